@@ -1,0 +1,1 @@
+"""UNDERSTAND AND KEEP: readings become measured values, decisions and an append-only record."""

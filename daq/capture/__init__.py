@@ -1,0 +1,1 @@
+"""Readings in, one captured value out: a module for each kind of capture."""

@@ -1,0 +1,1 @@
+"""Pure formulas of measurement: no I/O, no clock, no state. Lengths in millimetres."""
