@@ -1,0 +1,62 @@
+"""Limits and where they come from, and the bounds outside which a limit cannot be one."""
+
+from decimal import Decimal
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+# A run-out limit outside these is a slip of unit or decimal point. Published limits for stems,
+# faces and seats lie between 0.0127 and 0.1 mm TIR (TM 10-3930-671-24, TM 9-2815-247-34 and
+# engine makers' service manuals); the bounds leave a factor of five on either side.
+RUNOUT_LIMIT_MM_MIN = Decimal("0.002")
+RUNOUT_LIMIT_MM_MAX = Decimal("0.5")
+
+
+def _plain(value: Decimal) -> Decimal:
+    if not value.is_finite():
+        raise ValueError("a limit is a plain decimal number")
+    return value
+
+
+FiniteDecimal = Annotated[Decimal, AfterValidator(_plain)]
+
+
+class Limit(BaseModel):
+    """The zone a value must lie in, both ends included, and who says so.
+
+    lower, upper: in the characteristic's canonical unit; at least one is given. kind: `maker` is
+    the engine maker's figure, `guide` a guide value that is always shown as not the maker's.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    lower: FiniteDecimal | None = None
+    upper: FiniteDecimal | None = None
+    kind: Literal["maker", "guide"]
+    source: Annotated[str, Field(min_length=1, max_length=300)]
+
+    @model_validator(mode="after")
+    def _has_ends_in_order(self) -> Self:
+        if self.lower is None and self.upper is None:
+            raise ValueError("a limit needs 'lower', 'upper' or both")
+        if self.lower is not None and self.upper is not None and self.lower > self.upper:
+            raise ValueError(f"lower {self.lower} lies above upper {self.upper}")
+        return self
+
+    @property
+    def said_by(self) -> str:
+        """The source as it is shown beside every judgement."""
+        return (
+            self.source if self.kind == "maker" else f"guide value, not the maker's: {self.source}"
+        )
+
+
+def check_runout_limit(name: str, limit: Limit) -> None:
+    """Raise ValueError when a run-out limit cannot be one (a slip of unit or decimal point)."""
+    for end in (limit.lower, limit.upper):
+        if end is not None and not RUNOUT_LIMIT_MM_MIN <= end <= RUNOUT_LIMIT_MM_MAX:
+            raise ValueError(
+                f"{name}: a run-out limit of {end} mm cannot be one; usual are 0.03 to 0.05 mm, "
+                f"taken are {RUNOUT_LIMIT_MM_MIN} to {RUNOUT_LIMIT_MM_MAX} mm (µm typed as mm, "
+                "inch for mm, or a lost decimal point?)"
+            )

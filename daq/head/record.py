@@ -1,0 +1,186 @@
+"""The record of a job: append-only entries, each carrying the hash of the one before.
+
+Pure: the journal stamps ids and times and stores; everything that is known of a job is a fold
+over its entries, so a record read back is the record that was written.
+"""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from typing import Any
+
+from daq.head.errors import UnknownError
+from daq.head.plan import Place, Plan, Target
+
+GENESIS_HASH = "0" * 64
+
+
+class EntryKind(StrEnum):
+    """Everything that can be written into a record."""
+
+    JOB_OPENED = "job.opened"
+    UP = "capture.up"
+    BROKEN = "capture.broken"
+    KEPT = "measurement.kept"
+    VOIDED = "measurement.voided"
+    SKIPPED = "characteristic.skipped"
+    REWORKED = "part.reworked"
+    TEMPERATURE = "temperature.noted"
+    ZEROED = "gauge.zeroed"
+    SIGNED = "job.signed"
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What is to be written into a job's record, before the journal gives it its place.
+
+    body: JSON of strings, whole numbers, booleans, nulls, lists and objects; no floats, because a
+    hash over a float would depend on who prints it. trace: the packed trace that the body names
+    by its hash, stored in the same transaction; None where there is none.
+    """
+
+    job: str
+    kind: EntryKind
+    body: Mapping[str, Any]
+    trace: bytes | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of a record. at: RFC 3339, UTC, milliseconds. number: 1, 2, 3 … in its job."""
+
+    job: str
+    number: int
+    id: str
+    at: str
+    kind: EntryKind
+    body: Mapping[str, Any]
+    previous: str
+    hash: str
+
+
+def sealed(draft: Draft, *, number: int, entry_id: str, at: str, previous: str) -> Entry:
+    """`draft` as entry `number`, chained to the entry whose hash is `previous`."""
+    digest = _digest(draft.job, number, entry_id, at, draft.kind, draft.body, previous)
+    return Entry(draft.job, number, entry_id, at, draft.kind, draft.body, previous, digest)
+
+
+def is_whole(entry: Entry, *, previous: str) -> bool:
+    """Whether `entry` is unaltered and follows the entry whose hash is `previous`."""
+    return entry.previous == previous and entry.hash == _digest(
+        entry.job, entry.number, entry.id, entry.at, entry.kind, entry.body, entry.previous
+    )
+
+
+def canonical_json(value: Any) -> str:
+    """JSON with one spelling: sorted keys, no spaces, nothing escaped that need not be."""
+    return json.dumps(
+        value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+
+
+def _digest(
+    job: str,
+    number: int,
+    entry_id: str,
+    at: str,
+    kind: EntryKind,
+    body: Mapping[str, Any],
+    previous: str,
+) -> str:
+    text = canonical_json([job, number, entry_id, at, kind.value, body, previous])
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Record:
+    """All entries of one job, in order; the first opened it."""
+
+    entries: tuple[Entry, ...]
+
+    @property
+    def job(self) -> str:
+        """The job's id."""
+        return self.entries[0].job
+
+    @property
+    def opening(self) -> Mapping[str, Any]:
+        """What was said when the job was opened: number, customer, complaint, cylinder_one …"""
+        return self.entries[0].body
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The plan this job was opened with."""
+        return Plan.model_validate(self.opening["plan"])
+
+    def of_kind(self, *kinds: EntryKind) -> tuple[Entry, ...]:
+        """The entries of these kinds, in order."""
+        return tuple(entry for entry in self.entries if entry.kind in kinds)
+
+    def followed_by(self, *entries: Entry) -> "Record":
+        """This record with `entries` written behind it."""
+        return Record((*self.entries, *entries))
+
+    @cached_property
+    def voids(self) -> Mapping[str, Entry]:
+        """Voided measurements: measurement id to the entry that voided it."""
+        return {
+            str(entry.body["measurement_id"]): entry for entry in self.of_kind(EntryKind.VOIDED)
+        }
+
+    @cached_property
+    def standing(self) -> tuple[Entry, ...]:
+        """Kept measurements that count: not voided, and not from before a rework of their part."""
+        counting: list[Entry] = []
+        for entry in self.entries:
+            if entry.kind is EntryKind.KEPT and entry.id not in self.voids:
+                counting.append(entry)
+            elif entry.kind is EntryKind.REWORKED:
+                gone = set(entry.body["invalidates"])
+                counting = [
+                    kept
+                    for kept in counting
+                    if not (
+                        kept.body["position"] == entry.body["position"]
+                        and kept.body["characteristic"] in gone
+                    )
+                ]
+        return tuple(counting)
+
+    def kept(self, measurement_id: str) -> Entry:
+        """The entry of that measurement, voided or not. Raises UnknownError."""
+        for entry in self.entries:
+            if entry.id == measurement_id and entry.kind is EntryKind.KEPT:
+                return entry
+        raise UnknownError(f"job {self.opening['number']} has no measurement {measurement_id!r}")
+
+    def open_capture(self) -> Entry | None:
+        """The characteristic that was up when the entries end, if its capture did not end."""
+        for entry in reversed(self.entries):
+            if entry.kind is EntryKind.UP:
+                return entry
+            if entry.kind in {EntryKind.BROKEN, EntryKind.SKIPPED} or (
+                entry.kind is EntryKind.KEPT and entry.body["came"] == "captured"
+            ):
+                return None
+        return None
+
+    def remaining(self) -> list[Target]:
+        """What the plan still asks for, in its order; skipped targets are not asked again."""
+        done = {target_of(entry.body) for entry in self.standing if entry.body["complete"]}
+        done |= {target_of(entry.body) for entry in self.of_kind(EntryKind.SKIPPED)}
+        return [target for target in self.plan.targets() if target not in done]
+
+
+def target_of(body: Mapping[str, Any]) -> Target:
+    """The target that an entry's body speaks of."""
+
+    place = body.get("place")
+    return Target(
+        str(body["characteristic"]),
+        str(body["position"]),
+        None if place is None else Place.model_validate(place),
+    )

@@ -1,0 +1,149 @@
+"""A record as everybody reads it: measurements, decisions and the state of the chain.
+
+Computed once, here, from the entries; the API, the page and every export show this and compute
+nothing.
+"""
+
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict
+
+from daq.head.clearance import clearances
+from daq.head.decide import Decision, decisions
+from daq.head.measurement import Measurement, Status
+from daq.head.plan import Place
+from daq.head.record import Entry, EntryKind, Record
+
+
+class JobView(BaseModel):
+    """What a job is: its number, plan and what was said when it was opened."""
+
+    model_config = ConfigDict(frozen=True)
+
+    id: str
+    number: str
+    plan: str
+    plan_title: str
+    customer: str | None
+    complaint: str | None
+    cylinder_one: str | None
+    person: str | None
+    opened_at: str
+    signed_at: str | None
+    signed_by: str | None
+
+
+class Capturing(BaseModel):
+    """A capture that had begun and not ended when the record was read."""
+
+    model_config = ConfigDict(frozen=True)
+
+    characteristic: str
+    position: str
+    place: Place | None
+    since: str
+
+
+class Note(BaseModel):
+    """Anything else that was written: a broken capture, a skip, rework, a temperature, a zero."""
+
+    model_config = ConfigDict(frozen=True)
+
+    id: str
+    at: str
+    kind: EntryKind
+    body: dict[str, Any]
+
+
+class ChainHead(BaseModel):
+    """Where the record ends: how many entries, and the hash of the last."""
+
+    model_config = ConfigDict(frozen=True)
+
+    entries: int
+    hash: str
+
+
+class RecordView(BaseModel):
+    """Everything about a job, ready to be read."""
+
+    model_config = ConfigDict(frozen=True)
+
+    job: JobView
+    measurements: tuple[Measurement, ...]
+    decisions: tuple[Decision, ...]
+    capturing: Capturing | None
+    remaining: int
+    notes: tuple[Note, ...]
+    head: ChainHead
+
+
+def record_view(record: Record) -> RecordView:
+    """The whole record, folded."""
+    kept = [_measurement(record, entry) for entry in record.of_kind(EntryKind.KEPT)]
+    counting = {entry.id for entry in record.standing}
+    standing = [m for m in kept if m.id in counting]
+    derived = [
+        clearance
+        for position in record.plan.head.positions
+        for clearance in clearances(record.plan, position, standing)
+    ]
+    return RecordView(
+        job=job_view(record),
+        measurements=(*kept, *derived),
+        decisions=tuple(decisions(record.plan, (*standing, *derived))),
+        capturing=_capturing(record),
+        remaining=len(record.remaining()),
+        notes=tuple(
+            Note(id=entry.id, at=entry.at, kind=entry.kind, body=dict(entry.body))
+            for entry in record.entries
+            if entry.kind not in {EntryKind.JOB_OPENED, EntryKind.KEPT, EntryKind.UP}
+        ),
+        head=ChainHead(entries=len(record.entries), hash=record.entries[-1].hash),
+    )
+
+
+def job_view(record: Record) -> JobView:
+    """What the job is, without its measurements."""
+    opening = record.opening
+    signed = record.of_kind(EntryKind.SIGNED)
+    return JobView(
+        id=record.job,
+        number=opening["number"],
+        plan=record.plan.name,
+        plan_title=record.plan.title,
+        customer=opening.get("customer"),
+        complaint=opening.get("complaint"),
+        cylinder_one=opening.get("cylinder_one"),
+        person=opening.get("person"),
+        opened_at=record.entries[0].at,
+        signed_at=signed[-1].at if signed else None,
+        signed_by=signed[-1].body["person"] if signed else None,
+    )
+
+
+def measurement_of(entry: Entry) -> Measurement:
+    """The measurement an entry kept, as it was when it was kept."""
+    body = dict(entry.body)
+    measured_at = body.pop("measured_at", None) or entry.at
+    return Measurement.model_validate({**body, "id": entry.id, "measured_at": measured_at})
+
+
+def _measurement(record: Record, entry: Entry) -> Measurement:
+    kept = measurement_of(entry)
+    void = record.voids.get(entry.id)
+    if void is None:
+        return kept
+    return kept.model_copy(update={"status": Status.VOID, "void_reason": void.body["reason"]})
+
+
+def _capturing(record: Record) -> Capturing | None:
+    up = record.open_capture()
+    if up is None:
+        return None
+    return Capturing(
+        characteristic=up.body["characteristic"],
+        position=up.body["position"],
+        place=up.body.get("place"),
+        since=up.at,
+    )
