@@ -1,0 +1,40 @@
+"""`Band`: the readings a part can show while it stays where it was captured."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from daq.capture.base import Captured, Kind
+from drivers.reading import Reading, State, Unit
+
+# The level of a turn is taken from its last seconds: before them the part may still be put in.
+_LEVEL_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Lowest and highest reading of the part, in `unit`."""
+
+    low: float
+    high: float
+    unit: Unit
+
+    @classmethod
+    def of(cls, captured: Captured, readings: Sequence[Reading]) -> "Band":
+        """The band of what was just captured out of `readings`; a look has none: 0 to 0."""
+        numbers = [reading for reading in readings if reading.state is State.OK]
+        if captured.measured is None or not numbers:
+            return cls(0.0, 0.0, Unit.MM)
+        unit = numbers[-1].unit
+        value = captured.measured.value
+        if captured.kind is Kind.TURN:
+            # Wherever in the turn the last readings lie, all others are within one runout.
+            since_s = numbers[-1].t_s - _LEVEL_S
+            level = float(np.median([each.value for each in numbers if each.t_s >= since_s]))
+            return cls(level - value, level + value, unit)
+        if captured.kind is Kind.ROCK:
+            return cls(value, captured.detail["swing_top"], unit)
+        if captured.kind is Kind.DECAY:
+            return cls(0.0, captured.detail["start_mbar"], unit)
+        return cls(value, value, unit)
