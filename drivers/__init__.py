@@ -1,1 +1,1 @@
-"""LISTEN: bytes from a gauge become readings. Imports nothing of ours; `reading.py` is what leaves."""
+"""LISTEN: bytes from a gauge become readings. Imports nothing of ours; only `reading` leaves."""

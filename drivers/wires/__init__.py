@@ -1,1 +1,1 @@
-"""One pure parser for each way a gauge speaks: bytes in, parsed values out, no port and no clock."""
+"""One pure parser for each way a gauge speaks: bytes in, numbers as text out, no port, no clock."""

@@ -1,0 +1,71 @@
+"""What every wire takes, gives and promises.
+
+A wire is fed the bytes of one port in chunks of any size and gives what it understood. Whatever
+the cut, the same bytes give the same numbers, states and counts. Bytes it does not understand
+never raise and never become a number: they are counted, and the last of them kept for display.
+What a wire holds back between two chunks never exceeds its `limit_bytes`.
+"""
+
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import Any, ClassVar, NamedTuple, Protocol, Self
+
+from drivers.reading import State
+
+LAST_REJECTED_BYTES = 48  # enough of what was not understood to recognise it on a page
+
+
+class Answer(StrEnum):
+    """What a wire says about the end of the bytes it was fed."""
+
+    DONE = "done"  # the last message was understood, nothing is left over
+    NOT_MINE = "not mine"  # the last message was not understood
+    NEED_MORE = "need more"  # a message has begun and is not complete yet
+
+
+class Heard(NamedTuple):
+    """Numbers in a row that came with the same words around them.
+
+    numbers: as decimal text with a point, a sign or none, no exponent. unit: the unit word as
+    spoken, "" when the line carried none. channel: as spoken, or "". state: what the gauge said
+    about its number; where it is not OK, every entry of `numbers` is "".
+    """
+
+    numbers: list[str]
+    unit: str = ""
+    channel: str = ""
+    state: State = State.OK
+
+
+class Wire(Protocol):
+    """One way of speaking.
+
+    request: bytes that make the gauge speak, empty for one that speaks by itself.
+    rejected_messages, rejected_bytes, last_rejected: what was not understood (without the line
+    ends), its size and its tail. skipped_bytes: the rest of a message whose beginning was missing.
+    """
+
+    limit_bytes: ClassVar[int]
+    request: bytes
+    rejected_messages: int
+    rejected_bytes: int
+    skipped_bytes: int
+    last_rejected: bytes
+
+    @classmethod
+    def described(cls, tables: Mapping[str, Mapping[str, Any]]) -> Self:
+        """Build the wire from the tables of a checked profile."""
+        ...
+
+    @property
+    def answer(self) -> Answer:
+        """What stands at the end of the bytes fed so far."""
+        ...
+
+    def feed(self, data: bytes) -> list[Heard]:
+        """Take more bytes; give what they complete, in order."""
+        ...
+
+    def restart(self, *, torn: bool) -> None:
+        """Forget a begun message. torn: what comes next may begin in the middle of a message."""
+        ...
