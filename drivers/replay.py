@@ -16,12 +16,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 from drivers.profile import CANONICAL, SourceUnit
-from drivers.reading import Reading, on_time_grid, on_value_grid
+from drivers.reading import Reading, State, on_time_grid, on_value_grid
 
 FILE_BYTES_MAX = 64 * 1024 * 1024
 READINGS_MAX = 1_000_000  # a capture is minutes; more than this is not one capture
+FINEST_STEP = Decimal("1e-7")  # what is finer comes from a program's floats, not from a gauge
+STEPS_IN_LAST_DIGIT = (1270, 254, 127, 5, 2)
 # A program may write 1e-05 for a time; NaN, infinity and thousands of digits are no numbers.
-_NUMBER = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{0,20})?(?:[eE][+-]?[0-9]{1,2})?")
+_NUMBER = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{0,20})?(?:[eE](?:-[0-9]{1,2}|\+?0?[0-9]))?")
 _UNIT_ENDINGS = {f"_{unit.value.lower()}": unit for unit in SourceUnit}
 
 
@@ -46,7 +48,7 @@ class Recording:
 class _Columns(NamedTuple):
     time: int
     value: int
-    index: int | None
+    mark: int | None
     name: str
     unit: SourceUnit
 
@@ -55,18 +57,15 @@ def read_recording(path: str | Path) -> Recording:
     """Read and check a whole recording; the gauge's name is the file's. Raises RecordingError."""
     path = Path(path)
     rows = csv.reader(_text_of(path).splitlines())
+    values: dict[str, float] = {}
     try:
         columns = _columns(path, next(rows, []))
-        texts: list[str] = []
-        readings: list[Reading] = []
-        for reading, text in _readings(path, rows, columns):
-            readings.append(reading)
-            texts.append(text)
+        readings = list(_readings(path, rows, columns, values))
     except csv.Error as error:
         raise RecordingError(f"{path} is no CSV: {error}. Write it with commas.") from None
     if not readings:
         raise RecordingError(f"{path} holds no readings, only a header. Record something into it.")
-    step = _finest_step(texts) * CANONICAL[columns.unit][1]
+    step = _finest_step(values) * CANONICAL[columns.unit][1]
     return Recording(readings, columns.unit, float(step), columns.name)
 
 
@@ -113,9 +112,9 @@ def _columns(path: Path, header: list[str]) -> _Columns:
             f"{path}, line 1: more than one column could be meant (found: {shown}). "
             "Leave t_s, one value column and, if there is one, index."
         )
-    index = names.index("index") if "index" in names else None
+    mark = names.index("index") if "index" in names else None
     unit = _unit_of(values[0]) or SourceUnit.MM
-    return _Columns(names.index("t_s"), names.index(values[0]), index, values[0], unit)
+    return _Columns(names.index("t_s"), names.index(values[0]), mark, values[0], unit)
 
 
 def _unit_of(name: str) -> SourceUnit | None:
@@ -123,51 +122,57 @@ def _unit_of(name: str) -> SourceUnit | None:
 
 
 def _readings(
-    path: Path, rows: Iterator[list[str]], columns: _Columns
-) -> Iterator[tuple[Reading, str]]:
-    """Each row as a reading, with the text of its number."""
+    path: Path, rows: Iterator[list[str]], columns: _Columns, values: dict[str, float]
+) -> Iterator[Reading]:
+    """Each row as a reading. values: filled with every different number text and its value.
+
+    A gauge shows few different numbers, so each is checked and converted only once.
+    """
     unit, factor = CANONICAL[columns.unit]
-    cells = max(columns.time, columns.value, columns.index or 0) + 1
+    cells = max(columns.time, columns.value, columns.mark or 0) + 1
     last_t_s = 0.0
     for count, row in enumerate(rows):
-        where = f"{path}, line {count + 2}"
+        line = count + 2
         if not row:
             continue
         if len(row) < cells:
-            raise RecordingError(f"{where}: a column is missing. Repair or delete the line.")
+            raise RecordingError(f"{path}, line {line}: a column is missing. Repair the line.")
         if count >= READINGS_MAX:
             raise RecordingError(
-                f"{where}: more than {READINGS_MAX} readings. Cut it to one capture a file."
+                f"{path}, line {line}: more than {READINGS_MAX} readings. Cut it to one capture."
             )
-        t_s = on_time_grid(float(_number(where, "t_s", row[columns.time])))
+        t_s = on_time_grid(float(_number(path, line, "t_s", row[columns.time])))
         if count and t_s < last_t_s:
             raise RecordingError(
-                f"{where}: the time goes back, from {last_t_s} to {t_s} s. "
+                f"{path}, line {line}: the time goes back, from {last_t_s} to {t_s} s. "
                 "Put one capture in a file, in the order it was recorded."
             )
         last_t_s = t_s
-        text = _number(where, columns.name, row[columns.value])
-        value = on_value_grid(Decimal(text) * factor)
-        mark = columns.index is not None and _mark(where, row[columns.index])
-        yield Reading(path.name, "", t_s, value, unit, mark=mark), text
+        text = row[columns.value]
+        if text not in values:
+            number = _number(path, line, columns.name, text)
+            values[text] = on_value_grid(Decimal(number) * factor)
+        mark = columns.mark is not None and _mark(path, line, row[columns.mark])
+        yield Reading(path.name, "", t_s, values[text], unit, State.OK, mark)
 
 
-def _number(where: str, column: str, cell: str) -> str:
+def _number(path: Path, line: int, column: str, cell: str) -> str:
     text = cell.strip()
     if _NUMBER.fullmatch(text) is None:
         shown = text if len(text) <= 40 else f"{text[:40]}..."
         raise RecordingError(
-            f"{where}: {column} is {shown!r}, which is no number. Use plain numbers with a "
-            "decimal point, and delete lines where the gauge showed none."
+            f"{path}, line {line}: {column} is {shown!r}, which is no number. "
+            "Use plain numbers with a decimal point, and delete lines where the gauge showed none."
         )
     return text
 
 
-def _mark(where: str, cell: str) -> bool:
+def _mark(path: Path, line: int, cell: str) -> bool:
     text = cell.strip()
     if text not in ("0", "1", ""):
         raise RecordingError(
-            f"{where}: index is {text[:40]!r}. It is 1 where the once-per-turn mark passed, else 0."
+            f"{path}, line {line}: index is {text[:40]!r}. "
+            "It is 1 where the once-per-turn mark passed, else 0 or empty."
         )
     return text == "1"
 
@@ -175,15 +180,16 @@ def _mark(where: str, cell: str) -> bool:
 def _finest_step(texts: Iterable[str]) -> Decimal:
     """The step of a gauge that showed these numbers, in their unit.
 
-    The last decimal that was ever written, times 2 or 5 where the gauge counts so: gauges step in
-    1, 2 or 5 of their last digit (common practice, no source). Trailing zeros may have been lost
-    on the way into the file, so only numbers together tell.
+    The last decimal that was ever written, or so many of it as divide every number: gauges step
+    in 1, 2 or 5 of their last digit (common practice, no source), and 0.0001 in or 0.00005 in
+    written in millimetres is 254 or 127 of it. Only the numbers together tell, because trailing
+    zeros may have been lost on the way into the file.
     """
-    numbers = {Decimal(text).normalize() for text in set(texts)}
+    numbers = {Decimal(text.strip()).quantize(FINEST_STEP).normalize() for text in texts}
     exponent = min((int(n.as_tuple().exponent) for n in numbers if n), default=0)
     last_digit = Decimal(1).scaleb(min(exponent, 0))
     common = gcd(*(int(n / last_digit) for n in numbers))
-    return last_digit * next((f for f in (5, 2) if common and common % f == 0), 1)
+    return last_digit * next((f for f in STEPS_IN_LAST_DIGIT if common and common % f == 0), 1)
 
 
 class Replay:
