@@ -1,0 +1,126 @@
+"""What proves that a whole turn was seen, or why nothing does.
+
+Two kinds of proof: a mark that came by twice, and turning points that came again. The second is
+proof by itself only where a hand that sways could not have made the order (`pattern`); otherwise
+it needs the person's word that the part was turned one way (`one-way`).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from daq.capture.turn import mirror
+from daq.capture.turn.marks import Marks
+from daq.capture.turn.period import Period, level_evidence
+from daq.capture.turn.points import Points
+
+Floats = npt.NDArray[np.float64]
+
+# Asked of the person: a turn and a quarter. With one turning point come again the extra quarter
+# is all there is to tell a bend from half an oval, so more of it is needed.
+TURNS_MIN = 1.2
+TURNS_ONE_REPEAT_MIN = 1.4
+EVIDENCE_ONE_WAY_MIN = 1.0
+# Without the person's word: odds of e^4 against a hand that reversed at these levels by chance,
+# not counting the two that a swaying part brings back by itself (its own high and low).
+EVIDENCE_PATTERN_MIN = 4.0
+PATTERN_REPEATS_MIN = 3
+PATTERN_FREE_LEVELS = 2
+READINGS_A_LEG_MIN = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """kind: index, counted, pattern, one-way, or "" for none, and then `reason` says why."""
+
+    kind: str
+    turns: float | None
+    reason: str
+    looks_swayed: bool
+    too_fast: bool
+
+
+def weigh(
+    points: Points,
+    period: Period | None,
+    width_mm: Floats,
+    marks: Marks,
+    *,
+    one_way: bool,
+    counted: bool,
+) -> Proof:
+    """The strongest proof there is. `counted`: the marks are presses, not an index."""
+    swayed = _looks_swayed(points, period, width_mm) or (marks.disputed and not marks.whole_turns)
+    fast = _too_fast(points)
+    turns = float(marks.whole_turns) if marks.whole_turns else None
+    if period and (turns is None or period.turns >= turns):
+        turns = period.turns
+    if marks.whole_turns and not swayed:
+        return Proof("counted" if counted else "index", turns, "", swayed, fast)
+    if fast:
+        reason = "Too few readings fell between two turning points. Turn the part slower."
+        return Proof("", None, reason, swayed, fast)
+    reason = _nothing_repeats(points, swayed) if period is None else _weakness(period)
+    if period is None or reason:
+        return Proof("", turns, reason, swayed, fast)
+    if _is_pattern(points, period, width_mm) and not swayed:
+        return Proof("pattern", period.turns, "", swayed, fast)
+    if one_way:
+        return Proof("one-way", period.turns, "", swayed, fast)
+    reason = (
+        "The turning points come again, but a part swayed to and fro could show the same. "
+        "Turn it one way and say so, count a turn, or use an index."
+    )
+    return Proof("", period.turns, reason, swayed, fast)
+
+
+def _too_fast(points: Points) -> bool:
+    legs = np.diff(points.at)
+    return len(legs) >= 3 and float(np.median(legs[1:-1])) < READINGS_A_LEG_MIN
+
+
+def _nothing_repeats(points: Points, swayed: bool) -> str:
+    if len(points) < 2:
+        return "Nothing has turned: the readings moved no more than their noise."
+    if swayed:
+        return "The part looks swayed to and fro. Turn it one way, a turn and a quarter at least."
+    return (
+        "The turning points have not begun to repeat, so a whole turn was not proven. "
+        "Turn on, a turn and a quarter at least."
+    )
+
+
+def _weakness(period: Period) -> str:
+    few = period.matched < 2 and period.turns < TURNS_ONE_REPEAT_MIN
+    if few or period.turns < TURNS_MIN:
+        return "Only just a turn was seen. Turn on, a turn and a quarter at least."
+    if period.evidence < EVIDENCE_ONE_WAY_MIN:
+        return (
+            "The turning points come again only roughly, which chance could do. "
+            "Turn on evenly, two turns or more."
+        )
+    return ""
+
+
+def _is_pattern(points: Points, period: Period, width_mm: Floats) -> bool:
+    if period.size < 4 or period.matched < PATTERN_REPEATS_MIN:
+        return False
+    evidence = np.sort(level_evidence(points, period, width_mm))
+    beyond_free = evidence[: len(evidence) - PATTERN_FREE_LEVELS]
+    if float(np.sum(beyond_free)) - period.cost < EVIDENCE_PATTERN_MIN:
+        return False
+    return not mirror.is_own_mirror(*mirror.turn_levels(points, period, width_mm))
+
+
+def _looks_swayed(points: Points, period: Period | None, width_mm: Floats) -> bool:
+    if period is None:
+        everything = tuple(range(1, len(points) - 1))
+        return mirror.has_mirrored_passage(points, everything, width_mm) or mirror.is_pinned(
+            points, width_mm
+        )
+    if period.size < 4:
+        return False
+    level, width = mirror.turn_levels(points, period, width_mm)
+    different = np.ptp(level[0::2]) + np.ptp(level[1::2]) > 4.0 * float(np.max(width))
+    return bool(different) and mirror.is_own_mirror(level, width)

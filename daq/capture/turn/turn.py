@@ -1,0 +1,129 @@
+"""`Turn`: the streaming capture of a runout.
+
+The trace is looked at as a whole, but not at every reading: only when it has grown by a fixed
+share since the last look. So the cost a reading does not grow with the trace, and whether and
+where a capture is done depends on the readings alone, not on how they were cut into batches.
+"""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+import numpy as np
+
+from daq.capture.base import Captured, Hint, Kind, Progress, Setup
+from daq.capture.turn.evaluate import Seen, Trace, evaluate
+from drivers.reading import Reading, State
+
+# Three hours at 100/s; a capture that is not done by then keeps what it has and says so.
+READINGS_MAX = 1_080_000
+FIRST_LOOK_READINGS = 24
+LOOK_EVERY_READINGS = 12
+LOOK_GROWTH = 1.08
+# Enough turns to average over; or the hand has rested, or the gauge fallen silent, this long.
+TURNS_DONE = 2.2
+STILL_DONE_S = 2.0
+SILENT_DONE_S = 0.7
+TURNS_ASKED = 1.25
+
+
+class Turn:
+    """Runout of a part turned by hand on V-blocks or about a pilot (`Capture`, kind TURN)."""
+
+    kind: ClassVar[Kind] = Kind.TURN
+
+    def __init__(self, setup: Setup) -> None:
+        self._setup = setup
+        self._t_s: list[float] = []
+        self._value_mm: list[float] = []
+        self._ok: list[bool] = []
+        self._mark: list[int] = []
+        self._pressed: list[int] = []
+        self._left_out = 0
+        self._next_look = FIRST_LOOK_READINGS
+        self._seen: Seen | None = None
+        self._seen_count = -1
+        self._done = False
+
+    @property
+    def done(self) -> bool:
+        """A whole turn is proven, and nothing more is to be gained by waiting."""
+        return self._done
+
+    def feed(self, readings: Sequence[Reading]) -> None:
+        """Take more readings in mm, in order of time. After `done` nothing is taken any more."""
+        for reading in readings:
+            if self._done:
+                return
+            if len(self._t_s) >= READINGS_MAX:
+                self._left_out += 1
+                continue
+            self._take(reading)
+            if len(self._t_s) >= self._next_look:
+                self._look()
+
+    def _take(self, reading: Reading) -> None:
+        if reading.mark:
+            self._mark.append(len(self._t_s))
+            if reading.commit:
+                self._pressed.append(len(self._t_s))
+        self._t_s.append(reading.t_s)
+        self._value_mm.append(reading.value)
+        self._ok.append(reading.state is State.OK)
+
+    def _look(self) -> None:
+        count = len(self._t_s)
+        self._next_look = max(count + LOOK_EVERY_READINGS, int(count * LOOK_GROWTH))
+        seen = self._evaluated()
+        enough = seen.turns is not None and seen.turns >= TURNS_DONE
+        rests = seen.still_s >= STILL_DONE_S
+        self._done = self._proven(seen) and (enough or rests or seen.left)
+
+    @staticmethod
+    def _proven(seen: Seen) -> bool:
+        # What looks swayed needs a press: it is kept by a person or not at all.
+        return seen.captured.complete and not seen.proof.looks_swayed
+
+    def rest(self, t_s: float) -> None:
+        """Learn that no reading came up to `t_s`: silence ends a turn that is proven."""
+        if self._done or not self._t_s or t_s - self._t_s[-1] < SILENT_DONE_S:
+            return
+        self._done = self._proven(self._evaluated())
+
+    def progress(self) -> Progress:
+        """How far it is, as of the last look."""
+        seen = self._seen
+        if seen is None or not seen.moved:
+            return Progress(Hint.BEGIN, 0.0)
+        measured = seen.captured.measured
+        turns = seen.turns or 0.0
+        share = 1.0 if seen.captured.complete else min(0.99, turns / TURNS_ASKED)
+        return Progress(
+            self._hint(seen), share, measured.value if measured else None, seen.turns, self._done
+        )
+
+    def _hint(self, seen: Seen) -> Hint:
+        if self._done:
+            return Hint.DONE
+        if seen.proof.looks_swayed:
+            return Hint.ONE_WAY
+        return Hint.SLOWER if seen.proof.too_fast else Hint.GO_ON
+
+    def result(self) -> Captured:
+        """The runout of all readings fed so far."""
+        return self._evaluated().captured
+
+    def _evaluated(self) -> Seen:
+        count = len(self._t_s)
+        if self._seen is None or self._seen_count != count:
+            self._seen, self._seen_count = evaluate(self._trace(), self._setup), count
+        return self._seen
+
+    def _trace(self) -> Trace:
+        count = len(self._t_s)
+        mark, pressed = np.zeros(count, dtype=np.bool_), np.zeros(count, dtype=np.bool_)
+        mark[self._mark] = True
+        pressed[self._pressed] = True
+        return Trace(
+            np.array(self._t_s), np.array(self._value_mm), np.array(self._ok, dtype=np.bool_),
+            mark, pressed,
+        )  # fmt: skip
