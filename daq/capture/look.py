@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import ClassVar
 
-from daq.capture.base import Captured, Hint, Kind, Progress, Setup
+from daq.capture.base import Captured, Hint, Kind, Progress
 from daq.metrology.measured import Measured
 from drivers.reading import Reading
 
@@ -13,8 +13,7 @@ class Look:
 
     kind: ClassVar[Kind] = Kind.LOOK
 
-    def __init__(self, setup: Setup | None = None) -> None:
-        self._setup = setup
+    def __init__(self) -> None:
         self._passed: bool | None = None
         self._note = ""
 
