@@ -1,4 +1,4 @@
-"""Cautions, shown before the act. They defer to local codes, the engine maker and a qualified person.
+"""Cautions, shown before the act; they defer to local codes, the maker and a qualified person.
 
 Each names its source; "common practice, no source" where there is none.
 """

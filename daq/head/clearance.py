@@ -68,15 +68,20 @@ def _pair(plan: Plan, position: str, standing: Sequence[Measurement]) -> _Pair:
 
 
 def is_on_part(plan: Plan, take: Measurement) -> bool:
-    """Whether a value can be of this part at all: within the plan's window round the nominal.
+    """Whether a value can be of this part at all.
 
     A bore gauge whose setting ring was never read gives a deviation, not a diameter, and must
-    not be subtracted from anything.
+    not be subtracted from anything: without a reference a captured value has to lie within the
+    plan's window round the nominal.
     """
     step = plan.step(take.characteristic)
     if step is None or step.nominal_mm is None or step.window_mm is None or take.value is None:
-        return True
+        return take.came is not Came.CAPTURED or take.reference is not None or not _compares(take)
     return abs(take.value - step.nominal_mm) <= step.window_mm
+
+
+def _compares(take: Measurement) -> bool:
+    return characteristic(take.characteristic).capture == "rock"
 
 
 def _clearance(

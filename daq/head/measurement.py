@@ -44,6 +44,7 @@ class Limits(BaseModel):
 class Measurement(BaseModel):
     """One value of a record. value and uncertainty are in `unit`; uncertainty is expanded by `k`.
 
+    reference: the ring or block its zero was taken on, for a gauge that compares.
     take: 1, 2, 3 … for the same place of the same part. complete: False when there was not
     enough to say; the value is then what was seen. reason: why, in one sentence. detail: how the
     value came about (proof of a turn, budget, rejected readings). inputs: the measurements a
@@ -70,6 +71,7 @@ class Measurement(BaseModel):
     measured_at: str
     limits: Limits | None = None
     limit_source: str | None = None
+    reference: str | None = None
     trace_sha256: str | None = None
     void_reason: str | None = None
     take: int = 1

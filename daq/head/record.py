@@ -120,6 +120,11 @@ class Record:
         """The entries of these kinds, in order."""
         return tuple(entry for entry in self.entries if entry.kind in kinds)
 
+    @property
+    def is_signed(self) -> bool:
+        """Whether the job is closed."""
+        return bool(self.of_kind(EntryKind.SIGNED))
+
     def followed_by(self, *entries: Entry) -> "Record":
         """This record with `entries` written behind it."""
         return Record((*self.entries, *entries))

@@ -1,0 +1,130 @@
+"""What people and software ask of the bench. A command enters it exactly as a reading does."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from daq.head.changes import Keyed, Opening
+from daq.head.plan import Place
+
+
+@dataclass(frozen=True, slots=True)
+class OpenJob:
+    """Open a job; with nothing else on the bench its first characteristic goes up by itself."""
+
+    opening: Opening
+
+
+@dataclass(frozen=True, slots=True)
+class PutUp:
+    """Put one characteristic up; counts as a press. place None: the next one not measured."""
+
+    job: str
+    characteristic: str
+    position: str
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """Go on: the part was changed, or what is in doubt is to be kept all the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeAgain:
+    """Void what was just taken, or drop what is being taken, and take it again."""
+
+    job: str
+    person: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Skip:
+    """Leave out what is up; the record says so and with what reason."""
+
+    job: str
+    reason: str
+    person: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer to a look that is up."""
+
+    job: str
+    passed: bool
+    note: str = ""
+    person: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeyIn:
+    """Keep a value that was keyed in or sent."""
+
+    job: str
+    keyed: Keyed
+
+
+@dataclass(frozen=True, slots=True)
+class Void:
+    """Void a measurement with a reason."""
+
+    job: str
+    measurement_id: str
+    reason: str
+    person: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rework:
+    """Say that a part was worked on."""
+
+    job: str
+    position: str
+    part: str
+    what: str
+    person: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Temperature:
+    """Note the temperatures of part and gauge, in degrees Celsius."""
+
+    job: str
+    part_c: Decimal
+    gauge_c: Decimal
+    person: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Zero:
+    """Note what a gauge shows in a setting ring. shown_mm None: what it shows at this moment."""
+
+    job: str
+    gauge: str
+    ring: str
+    shown_mm: Decimal | None = None
+    person: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """Close the job; nothing is written into it after that."""
+
+    job: str
+    person: str
+
+
+Change = (
+    OpenJob
+    | PutUp
+    | Press
+    | TakeAgain
+    | Skip
+    | Answer
+    | KeyIn
+    | Void
+    | Rework
+    | Temperature
+    | Zero
+    | Sign
+)

@@ -1,0 +1,418 @@
+"""The state machine of the bench.
+
+Readings and people's commands enter alike; what is to be written leaves as drafts, and the bench
+moves on only when told that they were written (`written`), so that what it shows is never ahead
+of the disk.
+
+No value lands on the wrong part: after a value was taken the readings belong to nobody until the
+part was seen to leave or somebody pressed, and a press is not believed while the part still moves.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from daq.bench import commands
+from daq.bench.asked import Change, OpenJob
+from daq.bench.drafts import broken_draft, up_draft
+from daq.bench.shown import BenchProgress, Phase
+from daq.bench.value import kept_draft
+from daq.capture.attempt import Aim, Attempt
+from daq.capture.band import Band
+from daq.capture.base import Captured, Hint, Kind, Progress, Setup
+from daq.capture.leaving import Leaving
+from daq.capture.presence import Stream, same_band
+from daq.head.caution import cautions_for
+from daq.head.characteristic import characteristic
+from daq.head.instrument import Instrument, Ring
+from daq.head.plan import Target
+from daq.head.record import Draft, Entry, EntryKind, Record, target_of
+from drivers.reading import Reading
+
+COMING_SHOWN = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Fixture:
+    """What the bench is set up with, besides its gauges. one_way: the person's standing word."""
+
+    one_way: bool = True
+    v_angle_deg: float | None = None
+    rings: tuple[Ring, ...] = ()
+
+
+@dataclass(slots=True)
+class Taken:
+    """The last captured value: by which gauge, from which readings, and until when."""
+
+    target: Target
+    gauge: str
+    trace: list[Reading]
+    until_t_s: float
+    leaving: Leaving
+    id: str = ""
+
+
+class Bench:
+    """One bench: at most one job and one characteristic are up at a time.
+
+    instruments: every gauge it may listen to. new_id: gives the id of a new job.
+    """
+
+    def __init__(
+        self, instruments: Sequence[Instrument], fixture: Fixture, new_id: Callable[[], str]
+    ) -> None:
+        self.instruments = {each.name: each for each in instruments}
+        self.fixture = fixture
+        self.new_id = new_id
+        self.record: Record | None = None
+        self.target: Target | None = None
+        self.phase = Phase.IDLE
+        self.taken: Taken | None = None
+        self.streams = {each.name: Stream(each.resolution_mm) for each in instruments}
+        self._attempts: dict[str, Attempt] = {}
+        self._doubted: tuple[str, Captured] | None = None
+        self._doubt = ""
+        self._taking: Taken | None = None
+
+    # Readings
+
+    def feed(self, gauge: str, readings: Sequence[Reading]) -> list[Draft]:
+        """Take a batch of one gauge; an empty one says that its stream broke."""
+        if gauge not in self.streams:
+            return []
+        if not readings:
+            return self._broke(gauge)
+        self.streams[gauge].feed(readings)
+        if self.phase is Phase.TAKE_OUT and self.taken is not None and self.taken.gauge == gauge:
+            self.taken.leaving.feed(readings)
+            return self.go_on() if self.taken.leaving.left else []
+        if self.phase is Phase.CAPTURING and gauge in self._attempts:
+            self._attempts[gauge].feed(readings)
+            return self._finished(gauge)
+        return []
+
+    def tick(self, t_s: float) -> list[Draft]:
+        """Learn what time it is on the readings' clock: silence may end a capture."""
+        for gauge, stream in self.streams.items():
+            stream.pause(t_s)
+            if self.phase is Phase.CAPTURING and gauge in self._attempts:
+                self._attempts[gauge].rest(t_s)
+                drafts = self._finished(gauge)
+                if drafts:
+                    return drafts
+        if self._pending() and not self._still_in():
+            return self.go_on()
+        return []
+
+    # Commands
+
+    def change(self, asked: Change, record: Record | None) -> list[Draft]:
+        """The drafts of a command, or a sentence why not (RefusedError and its kinds).
+
+        record: of the job that the command names; None for one that names none.
+        """
+        drafts = commands.drafts_for(self, asked, record)
+        if isinstance(asked, OpenJob) and self.is_free():
+            opened = asked.opening.plan.targets()
+            first = next(opened, None)
+            if first is not None:
+                drafts.append(up_draft(drafts[0].job, first))
+        return drafts
+
+    def is_free(self) -> bool:
+        """Whether nothing is waiting to be measured, so that a new job may take the bench."""
+        return self.record is None or self.record.is_signed or not self.record.remaining()
+
+    # What was written
+
+    def written(self, entries: Sequence[Entry], record: Record | None = None) -> None:
+        """Move on: these entries are on disk. record: of their job, where a command named one."""
+        for entry in entries:
+            elsewhere = self.record is None or self.record.job != entry.job
+            if elsewhere and entry.kind is EntryKind.UP and record is not None:
+                self.take_over(record)
+            if self.record is not None and entry.job == self.record.job:
+                self.record = self.record.followed_by(entry)
+            elif entry.kind is EntryKind.JOB_OPENED and self.is_free():
+                self.take_over(Record((entry,)))
+            if self.record is None or entry.job != self.record.job:
+                continue
+            match entry.kind:
+                case EntryKind.UP:
+                    self._put_up(target_of(entry.body))
+                case EntryKind.KEPT if entry.body["came"] == "captured":
+                    self._was_kept(entry)
+                case EntryKind.SIGNED:
+                    self._clear()
+
+    def take_over(self, record: Record) -> None:
+        """Put another job on the bench, with nothing up."""
+        self.record = record
+        self._clear()
+
+    def go_on(self) -> list[Draft]:
+        """Put up what was asked for meanwhile, or what the plan asks for next."""
+        if self.record is None:
+            return []
+        if self._pending() and self.target is not None:
+            # It is up already in the record; only the part had to leave first.
+            self._begin(self.target)
+            return []
+        following = self.following()
+        if following is None:
+            self._clear()
+            return []
+        return [up_draft(self.record.job, following)]
+
+    def may_go_on(self) -> bool:
+        """Whether a press now is believed: not while the part measured last still moves."""
+        return not self._still_in()
+
+    def following(self, *, but: Target | None = None) -> Target | None:
+        """What the plan asks for next, after what is up; from its start when that was the last."""
+        coming = self._coming(but)
+        return coming[0] if coming else None
+
+    # What is in doubt
+
+    @property
+    def doubt(self) -> str:
+        """Why the value that stands was not kept by itself; "" when there is none."""
+        return self._doubt
+
+    def keep_doubted(self) -> list[Draft]:
+        """Keep what is in doubt, or what a swayed turn has shown so far: a person pressed."""
+        if self._doubted is not None:
+            gauge, captured = self._doubted
+            return [self._keep(gauge, captured, self._doubt)]
+        swayed = self._swayed()
+        if swayed is None:
+            return []
+        attempt = self._attempts[swayed]
+        attempt.keep_as_is()
+        return [self._keep(swayed, attempt.result(), "it looks swayed, not turned one way")]
+
+    @property
+    def begun(self) -> bool:
+        """Whether the capture of what is up has seen something of the part."""
+        return any(attempt.begun for attempt in self._attempts.values())
+
+    def can_keep(self) -> bool:
+        """Whether a press would keep something."""
+        return self._doubted is not None or self._swayed() is not None
+
+    def progress(self) -> BenchProgress:
+        """One look at the bench, for a page."""
+        gauge = self._busiest()
+        attempt = self._attempts.get(gauge)
+        record, target = self.record, self.target
+        return BenchProgress(
+            phase=self.phase,
+            job="" if record is None else record.job,
+            number="" if record is None else str(record.opening["number"]),
+            target=target,
+            where="" if target is None else characteristic(target.characteristic).where,
+            cautions=() if target is None else cautions_for(target.characteristic),
+            gauge=gauge,
+            stage=0 if attempt is None else attempt.stage,
+            capture=None if attempt is None else attempt.progress(),
+            message=self._message(attempt),
+            coming=tuple(self._coming(target)[:COMING_SHOWN]),
+            remaining=0 if record is None else len(record.remaining()),
+            last="" if self.taken is None else self.taken.id,
+        )
+
+    # Inside
+
+    def _coming(self, but: Target | None = None) -> list[Target]:
+        if self.record is None or self.record.is_signed:
+            return []
+        order = list(self.record.plan.targets())
+        left = [target for target in self.record.remaining() if target != but]
+        if self.target not in order:
+            return left
+        here = order.index(self.target)
+        return sorted(left, key=lambda target: order.index(target) <= here)
+
+    def _put_up(self, target: Target) -> None:
+        same_again = self.taken is not None and self.taken.target == target
+        if self._still_in() and not same_again:
+            self.target = target  # up, but the part that was measured has to leave first
+            return
+        self._begin(target)
+
+    def _begin(self, target: Target) -> None:
+        self.target = target
+        self.phase = Phase.CAPTURING
+        self._doubted, self._doubt = None, ""
+        fitting = [each for each in self.instruments.values() if each.may_measure(target[0])]
+        crowd = len(fitting) > 1
+        self._attempts = {
+            each.name: Attempt(self._aim(target, each, crowd=crowd)) for each in fitting
+        }
+
+    def _aim(self, target: Target, instrument: Instrument, *, crowd: bool) -> Aim:
+        about = characteristic(target.characteristic)
+        step = None if self.record is None else self.record.plan.step(target.characteristic)
+        window = None
+        if about.capture == "settle" and step and step.nominal_mm is not None and step.window_mm:
+            window = (
+                float(step.nominal_mm - step.window_mm),
+                float(step.nominal_mm + step.window_mm),
+            )
+        setup = Setup(
+            resolution=instrument.resolution_mm,
+            error_limit=instrument.error_limit_mm,
+            stylus_angle_deg=instrument.stylus_angle_deg,
+            v_angle_deg=self.fixture.v_angle_deg if about.name == "valve.stem_runout" else None,
+            one_way=self.fixture.one_way,
+        )
+        # Several gauges may measure it, or this one still holds what it measured before: only a
+        # movement tells that the part now under it is the one that is up.
+        unmoved = self.taken is not None and self._joins_on(instrument.name)
+        return Aim(
+            Kind(about.capture or "look"),
+            setup,
+            window=window,
+            zeros=about.zeros,
+            moved_first=crowd or unmoved,
+        )
+
+    def _joins_on(self, gauge: str) -> bool:
+        """Whether this gauge's stream ran on since it took the last value, part still on it."""
+        taken = self.taken
+        return (
+            taken is not None
+            and taken.gauge == gauge
+            and not taken.leaving.left
+            and not self.streams[gauge].paused_since(taken.until_t_s)
+        )
+
+    def _finished(self, gauge: str) -> list[Draft]:
+        attempt = self._attempts[gauge]
+        if not attempt.done or self.target is None:
+            return []
+        captured = attempt.result()
+        self._doubt = self._why_doubted(gauge, attempt, captured)
+        if self._doubt:
+            self._doubted = (gauge, captured)
+            self.phase = Phase.NOT_KEPT
+            return []
+        return [self._keep(gauge, captured, "")]
+
+    def _why_doubted(self, gauge: str, attempt: Attempt, captured: Captured) -> str:
+        if captured.detail.get("looks_swayed"):
+            return "it looks swayed to and fro, not turned one way"
+        before = self.taken
+        if before is None or captured.kind is not Kind.TURN or not self._joins_on(gauge):
+            return ""
+        other_part = self.target is not None and self.target.position != before.target.position
+        step_mm = self.instruments[gauge].resolution_mm
+        if other_part and same_band(before.trace, attempt.trace, step_mm):
+            return f"it looks like {before.target.position} is still in"
+        return ""
+
+    def _keep(self, gauge: str, captured: Captured, doubt: str) -> Draft:
+        record, target = self.record, self.target
+        if record is None or target is None:
+            raise RuntimeError("a value was captured with nothing up")
+        instrument, attempt = self.instruments[gauge], self._attempts[gauge]
+        trace = list(attempt.trace)
+        setup = attempt.aim.setup
+        leaving = Leaving(captured.kind, Band.of(captured, trace), setup)
+        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving)
+        return kept_draft(record, target, captured, instrument=instrument, trace=trace, doubt=doubt)
+
+    def _was_kept(self, entry: Entry) -> None:
+        if self._taking is None:  # a look: answered, no gauge had a part
+            self.phase = Phase.IDLE
+            return
+        self.taken, self._taking = self._taking, None
+        self.taken.id = entry.id
+        self._attempts, self._doubted, self._doubt = {}, None, ""
+        self.phase = Phase.TAKE_OUT
+
+    def _broke(self, gauge: str) -> list[Draft]:
+        attempt = self._attempts.get(gauge)
+        if (
+            self.phase is not Phase.CAPTURING
+            or attempt is None
+            or not self.target
+            or not self.record
+        ):
+            return []
+        begun = attempt.begun
+        self._attempts[gauge] = Attempt(attempt.aim)
+        if not begun:
+            return []
+        reason = f"{gauge} broke off in the middle of the capture; it starts again"
+        return [
+            broken_draft(self.record.job, self.target, reason),
+            up_draft(self.record.job, self.target),
+        ]
+
+    def _pending(self) -> bool:
+        """Whether something was put up while the part measured before is still in."""
+        return (
+            self.phase is Phase.TAKE_OUT
+            and self.taken is not None
+            and self.target != self.taken.target
+        )
+
+    def _still_in(self) -> bool:
+        """Whether the part measured last is still on its gauge and moves."""
+        return (
+            self.phase is Phase.TAKE_OUT
+            and self.taken is not None
+            and self._joins_on(self.taken.gauge)
+            and self.streams[self.taken.gauge].moving
+        )
+
+    def _swayed(self) -> str | None:
+        for gauge, attempt in self._attempts.items():
+            if attempt.progress().hint is Hint.ONE_WAY:
+                return gauge
+        return None
+
+    def _busiest(self) -> str:
+        """The gauge that has seen most of what is up, or the one that took the last value."""
+        if self.phase is Phase.TAKE_OUT and self.taken is not None:
+            return self.taken.gauge
+        if len(self._attempts) == 1:
+            return next(iter(self._attempts))
+        begun = {name: each.progress() for name, each in self._attempts.items() if each.begun}
+        return max(begun, key=lambda name: begun[name].share) if begun else ""
+
+    def _message(self, attempt: Attempt | None) -> str:
+        match self.phase:
+            case Phase.TAKE_OUT:
+                return "Take it out."
+            case Phase.NOT_KEPT:
+                return f"Not kept: {self._doubt}. Take it again, or press to keep it."
+            case Phase.IDLE if self.record is None:
+                return "Open a job."
+            case Phase.IDLE if self.is_free():
+                return "Everything the plan asks for is measured."
+            case Phase.IDLE:
+                return "Press to go on."
+            case _:
+                return self._capturing_message(attempt)
+
+    def _capturing_message(self, attempt: Attempt | None) -> str:
+        if self.target is None:
+            return ""
+        about = characteristic(self.target.characteristic)
+        if about.zeros and attempt is not None:
+            return "Now on the valve head." if attempt.stage else "First on the head face."
+        progress: Progress | None = None if attempt is None else attempt.progress()
+        if progress is not None and progress.hint is Hint.ONE_WAY:
+            return "It looks swayed: turn it one way, or press to keep it."
+        if progress is not None and progress.hint is Hint.SLOWER:
+            return "Slower: too few readings fall on a turn."
+        if about.capture == "turn":
+            return "Turn it one way, a turn and a quarter at least."
+        return ""
+
+    def _clear(self) -> None:
+        self.target, self.phase = None, Phase.IDLE
+        self._attempts, self._doubted, self._doubt = {}, None, ""
