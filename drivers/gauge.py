@@ -78,7 +78,8 @@ class Gauge:
         self._now = now
         self._intervals_s: deque[float] = deque(maxlen=INTERVALS_KEPT)
         self._t_s = 0.0
-        self._joined = False
+        self._joined = False  # the last reading joins on what comes next
+        self._told = False  # readings went out since the last break mark
         self._answered = True
 
     async def batches(self) -> AsyncGenerator[list[Reading], None]:
@@ -89,21 +90,23 @@ class Gauge:
         break mark: what comes next does not join on what came before (the port went away, or
         bytes were lost), so whatever is being captured starts again.
         """
+        async with aclosing(self.said()) as said:
+            async for chunk, batch in said:
+                if chunk.start is not Start.GOES_ON and self._told:
+                    self._told = False
+                    yield []
+                if batch:
+                    self._told = True
+                    yield batch
+
+    async def said(self) -> AsyncGenerator[tuple[Chunk, list[Reading]], None]:
+        """The same with the bytes it was read from, for whoever wants to see them."""
         ask = self.spec.profile.ask
         asking = asyncio.create_task(self._ask(ask.period_s)) if ask else None
         try:
             async with aclosing(self.link.chunks()) as chunks:
                 async for chunk in chunks:
-                    if chunk.start is not Start.GOES_ON:
-                        self.wire.restart(torn=self._is_torn(chunk))
-                        if self._joined:
-                            self._joined = False
-                            self._intervals_s.clear()
-                            yield []
-                    batch = self._batch(chunk)
-                    if batch:
-                        self._joined = True
-                        yield batch
+                    yield chunk, self._hear(chunk)
         finally:
             if asking is not None:
                 asking.cancel()
@@ -150,10 +153,12 @@ class Gauge:
         heard_t_s = self.last.t_s if self.last is not None else self.link.opened_t_s
         return self._now() - max(heard_t_s, self.link.opened_t_s)
 
-    def _is_torn(self, chunk: Chunk) -> bool:
-        return chunk.start is not Start.OPENED or chunk.quiet_s < QUIET_S
-
-    def _batch(self, chunk: Chunk) -> list[Reading]:
+    def _hear(self, chunk: Chunk) -> list[Reading]:
+        if chunk.start is not Start.GOES_ON:
+            torn = chunk.start is not Start.OPENED or chunk.quiet_s < QUIET_S
+            self.wire.restart(torn=torn)
+            self._intervals_s.clear()
+            self._joined = False
         heard = self.wire.feed(chunk.data)
         if not heard:
             return []
@@ -166,6 +171,7 @@ class Gauge:
         if batch:
             if self._joined:
                 self._intervals_s.append((t_s - self._t_s) / len(batch))
+            self._joined = True
             self._t_s = t_s
             self.readings += len(batch)
             self.last = batch[-1]
