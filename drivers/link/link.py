@@ -99,6 +99,7 @@ class Link:
         self._lost = False
         self._closing = False
         self._wake: asyncio.Future[None] | None = None
+        self._is_open = asyncio.Event()
         self._drained: list[tuple[int, asyncio.Future[bool]]] = []
 
     async def chunks(self) -> AsyncGenerator[Chunk, None]:
@@ -137,6 +138,10 @@ class Link:
             if port is self._port:
                 self._gone(error)
             return False
+
+    async def opened(self) -> None:
+        """Wait until the port is open; somebody has to be listening for that."""
+        await self._is_open.wait()
 
     async def drained(self, bytes_read: int) -> bool:
         """Wait until so many bytes in all were read and the listener has dealt with them.
@@ -191,10 +196,12 @@ class Link:
         )
         self.state = LinkState.OPEN
         self.trouble = ""
+        self._is_open.set()
 
     async def _close(self) -> None:
         port, self._port = self._port, None
         self.state = LinkState.GONE
+        self._is_open.clear()
         if self._pump is not None:
             self._pump.stop()
             self._pump = None
@@ -221,6 +228,7 @@ class Link:
         if self._pump is not None:
             self._pump.stop()
         self.state = LinkState.GONE
+        self._is_open.clear()
         self.trouble = lost_of(self.url, error)
         self._chunks.append(Chunk(self._now(), b"", Start.TORN))
         self._wake_listener()
