@@ -19,7 +19,8 @@ from daq.bench.drafts import broken_draft, up_draft
 from daq.head.errors import RefusedError
 from daq.head.record import Draft, Entry, Record, target_of
 from daq.records.errors import RecordError
-from daq.records.journal import Journal, Receipt
+from daq.records.journal import Journal
+from daq.records.rows import Receipt
 from drivers.gauge import Gauge
 from drivers.reading import Reading
 

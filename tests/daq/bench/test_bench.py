@@ -1,0 +1,226 @@
+"""The bench with real captures: no value lands on the wrong part, nothing is shown before written."""
+
+import math
+from datetime import UTC, datetime
+from itertools import count
+
+import numpy as np
+import pytest
+
+from daq.bench import Bench, OpenJob, Phase, Press, PutUp, Skip, TakeAgain, Void
+from daq.bench.bench import Fixture
+from daq.head.changes import Opening
+from daq.head.errors import ConflictError, UnknownError
+from daq.head.instrument import Instrument
+from daq.head.plan import Target, shipped_plans
+from daq.head.record import GENESIS_HASH, EntryKind, Record, sealed
+from daq.head.view import record_view
+from drivers.reading import Reading, Unit, on_time_grid
+
+RUNOUT = Instrument("runout indicator", "G-1", 0.001, 0.001, frozenset({"valve.stem_runout"}))
+MICROMETER = Instrument("micrometer", "G-2", 0.001, 0.001, frozenset({"valve.stem_diameter"}))
+
+
+class Desk:
+    """A bench with its record kept in memory: what is drafted counts as written at once."""
+
+    def __init__(self, instruments=(RUNOUT, MICROMETER)):
+        ids = (f"id-{n}" for n in count(1))
+        self.next_id = lambda: next(ids)
+        self.bench = Bench(instruments, Fixture(one_way=True, v_angle_deg=90.0), self.next_id)
+        self.records = {}
+        self.t_s = 0.0
+
+    def write(self, drafts, record=None):
+        entries = []
+        for draft in drafts:
+            before = self.records.get(draft.job)
+            entry = sealed(
+                draft,
+                number=1 if before is None else len(before.entries) + 1,
+                entry_id=self.next_id(),
+                at=datetime(2026, 1, 1, tzinfo=UTC).isoformat(),
+                previous=GENESIS_HASH if before is None else before.entries[-1].hash,
+            )
+            self.records[draft.job] = (
+                Record((entry,)) if before is None else before.followed_by(entry)
+            )
+            entries.append(entry)
+        self.bench.written(entries, record)
+        return entries
+
+    def ask(self, change):
+        job = getattr(change, "job", None)
+        record = self.records.get(job)
+        return self.write(self.bench.change(change, record), record)
+
+    def open(self, number="J-1"):
+        return self.ask(OpenJob(Opening(number, shipped_plans()["four-by-two"])))[0].job
+
+    def play(self, gauge, heights, rate_hz=50.0):
+        """Feed heights one by one, as a gauge sends them; returns what was written."""
+        entries = []
+        for height in heights:
+            self.t_s += 1 / rate_hz
+            value = round(round(height * 1000) / 1000, 6)
+            reading = Reading(gauge, "", on_time_grid(self.t_s), value, Unit.MM)
+            entries += self.write(self.bench.feed(gauge, [reading]))
+        return entries
+
+    def measurements(self, job):
+        return record_view(self.records[job]).measurements
+
+
+def spin(turns, runout_mm, level_mm=0.4, rate_hz=50.0, turn_s=4.0):
+    n = int(turns * turn_s * rate_hz)
+    rng = np.random.default_rng(int(turns * 1000) + int(runout_mm * 1e5))
+    angle = np.linspace(0, 2 * math.pi * turns, n)
+    shape = runout_mm / 2 * np.sin(angle) + 0.0012 * np.sin(2 * angle + 1.0)
+    return level_mm + shape + rng.normal(0, 0.0003, n)
+
+
+def out(seconds=0.6, rate_hz=50.0):
+    return [-1.5] * int(seconds * rate_hz)
+
+
+def test_a_spin_is_kept_and_the_next_opens_when_the_part_left():
+    desk = Desk()
+    job = desk.open()
+    assert desk.bench.target == Target("valve.stem_runout", "1I", None)
+    desk.play(RUNOUT.name, spin(2.6, 0.020))
+    [kept] = desk.measurements(job)
+    assert (kept.position, kept.status, kept.complete) == ("1I", "PASS", True)
+    assert abs(float(kept.value) - 0.0205) < 0.0015
+    assert desk.bench.phase is Phase.TAKE_OUT
+    desk.play(RUNOUT.name, out())
+    assert desk.bench.target.position == "1E"
+    assert desk.bench.phase is Phase.CAPTURING
+
+
+def test_a_valve_left_turning_gives_nothing_to_the_next_position():
+    desk = Desk()
+    job = desk.open()
+    heights = spin(7, 0.020)
+    first = int(2.6 * 200)
+    desk.play(RUNOUT.name, heights[:first])
+    assert len(desk.measurements(job)) == 1
+    desk.ask(PutUp(job, "valve.stem_runout", "1E"))
+    desk.play(RUNOUT.name, heights[first:])
+    assert len(desk.measurements(job)) == 1
+    desk.play(RUNOUT.name, out())
+    desk.play(RUNOUT.name, spin(2.6, 0.012, level_mm=0.31))
+    positions = [m.position for m in desk.measurements(job)]
+    assert positions == ["1I", "1E"]
+
+
+def test_a_good_valve_left_in_under_a_press_is_not_kept_by_itself():
+    """It turns too little to be seen moving; the same band of heights gives it away."""
+    desk = Desk()
+    job = desk.open()
+    heights = spin(7, 0.006)
+    desk.play(RUNOUT.name, heights[: 2 * 200])
+    desk.play(RUNOUT.name, [heights[399]] * 100)
+    assert len(desk.measurements(job)) == 1
+    desk.ask(PutUp(job, "valve.stem_runout", "1E"))
+    desk.play(RUNOUT.name, heights[400:])
+    assert len(desk.measurements(job)) == 1
+    assert desk.bench.phase is Phase.NOT_KEPT
+    desk.ask(Press())
+    second = desk.measurements(job)[1]
+    assert "Kept by a press" in second.warnings[-1]
+
+
+def test_half_a_turn_and_a_still_valve_complete_nothing():
+    desk = Desk()
+    job = desk.open()
+    desk.play(RUNOUT.name, [0.4] * 500)
+    desk.play(RUNOUT.name, spin(0.5, 0.020))
+    desk.play(RUNOUT.name, [spin(0.5, 0.020)[-1]] * 500)
+    assert desk.measurements(job) == ()
+
+
+def test_an_open_micrometer_is_no_stem():
+    desk = Desk()
+    job = desk.open()
+    desk.ask(PutUp(job, "valve.stem_diameter", "1I"))
+    desk.play(MICROMETER.name, [25.0] * 200)
+    assert desk.measurements(job) == ()
+    desk.play(MICROMETER.name, [*np.linspace(8, 6.975, 20), *[6.975] * 80])
+    [kept] = desk.measurements(job)
+    assert str(kept.value) == "6.9750"
+    assert kept.place.direction == "along"
+    desk.play(MICROMETER.name, [8.0] * 50)
+    assert desk.bench.target.place.direction == "across"
+
+
+def test_take_again_voids_and_counts_takes():
+    desk = Desk()
+    job = desk.open()
+    desk.play(RUNOUT.name, spin(2.6, 0.020))
+    desk.ask(TakeAgain(job))
+    assert desk.bench.phase is Phase.CAPTURING
+    desk.play(RUNOUT.name, spin(2.6, 0.020))
+    first, second = desk.measurements(job)
+    assert (first.status, first.void_reason) == ("VOID", "taken again at the bench")
+    assert (second.status, second.take, second.position) == ("PASS", 2, "1I")
+
+
+def test_a_broken_stream_starts_the_capture_again_and_says_so():
+    desk = Desk()
+    job = desk.open()
+    desk.play(RUNOUT.name, spin(0.9, 0.020))
+    desk.write(desk.bench.feed(RUNOUT.name, []))
+    assert desk.records[job].of_kind(EntryKind.BROKEN)
+    desk.play(RUNOUT.name, spin(0.9, 0.020))
+    assert desk.measurements(job) == ()
+
+
+def test_skip_goes_on_and_is_written():
+    desk = Desk()
+    job = desk.open()
+    desk.ask(Skip(job, "valve missing"))
+    assert desk.bench.target.position == "1E"
+    assert desk.records[job].of_kind(EntryKind.SKIPPED)[0].body["reason"] == "valve missing"
+
+
+@pytest.mark.parametrize(
+    ("characteristic", "position", "word"),
+    [
+        ("valve.colour", "1I", "valve.colour"),
+        ("valve.stem_runout", "9I", "9I"),
+        ("valve.look", "1I", "does not ask"),
+    ],
+)
+def test_what_does_not_exist_is_a_sentence(characteristic, position, word):
+    desk = Desk()
+    job = desk.open()
+    with pytest.raises(UnknownError, match=word):
+        desk.ask(PutUp(job, characteristic, position))
+
+
+def test_void_twice_and_press_with_nothing_are_refused():
+    desk = Desk()
+    job = desk.open()
+    with pytest.raises(ConflictError):
+        desk.ask(Press())
+    desk.play(RUNOUT.name, spin(2.6, 0.020))
+    [kept] = desk.measurements(job)
+    desk.ask(Void(job, kept.id, "wrong valve"))
+    with pytest.raises(ConflictError, match="void already"):
+        desk.ask(Void(job, kept.id, "again"))
+    with pytest.raises(UnknownError):
+        desk.ask(Void(job, "nobody", "x"))
+
+
+def test_the_bench_shows_nothing_before_it_is_written():
+    desk = Desk()
+    desk.open()
+    drafts = []
+    for height in spin(2.6, 0.020):
+        desk.t_s += 0.02
+        reading = Reading(RUNOUT.name, "", on_time_grid(desk.t_s), round(height, 3), Unit.MM)
+        drafts = desk.bench.feed(RUNOUT.name, [reading])
+        if drafts:
+            break
+    assert drafts
+    assert desk.bench.phase is Phase.CAPTURING
