@@ -60,6 +60,10 @@ class Line:
         self._same_lines = {
             unit: _same_lines_pattern(form, unit) for unit in ("", *form.unit_words)
         }
+        # Not where lines differ by their channel, or where an error code may look like a number.
+        self._may_be_same = not form.channels and not any(
+            re.match(r"[0-9+\-]", word) for word in form.status_words
+        )
         self._unit = ""
         self._held = ""
         self._flooded = False
@@ -113,7 +117,7 @@ class Line:
 
     def _read(self, body: str) -> list[Heard]:
         same = self._same_lines[self._unit]
-        if not self._form.channels:
+        if self._may_be_same:
             numbers: list[str] = same.findall(body)
             # Every match takes exactly one line end, so equal counts mean: all lines matched.
             if len(numbers) == body.count("\n"):
@@ -172,7 +176,7 @@ def _pattern(form: LineForm) -> re.Pattern[str]:
         f"(?P<sign>[+-]?){_GAP}(?P<digits>{_number(form)}){_GAP}{_one_of('unit', form.unit_words)}?"
     )
     status = _one_of("st", tuple(form.status_words))
-    return re.compile(f"{_length(form)}{_GAP}{before}{_GAP}(?:{number}|{status}){_GAP}")
+    return re.compile(f"{_length(form)}{_GAP}{before}{_GAP}(?:{status}|{number}){_GAP}")
 
 
 def _one_of(name: str, words: tuple[str, ...]) -> str:

@@ -1,0 +1,133 @@
+"""One contract for every wire: each shipped profile's recording, whole and cut anyhow."""
+
+import pickle
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drivers.profile import load_profile, shipped_profiles
+from drivers.reading import State
+from drivers.wires.base import LAST_REJECTED_BYTES, Answer, Heard, Wire
+from drivers.wires.registry import WIRES
+
+FOLDER = Path(__file__).parents[3] / "fixtures" / "drivers" / "recordings"
+RECORDINGS = {path.stem: tomllib.loads(path.read_text("utf-8")) for path in FOLDER.glob("*.toml")}
+
+
+def wire_for(name: str, *, torn: bool = False) -> Wire:
+    profile = load_profile(name)
+    wire = WIRES[profile.wire].described(profile.model_dump())
+    wire.restart(torn=torn)
+    return wire
+
+
+def flat(heard: list[Heard]) -> list[tuple[str, str, str, State]]:
+    return [(number, *run[1:]) for run in heard for number in run.numbers]
+
+
+def counters(wire: Wire) -> tuple[object, ...]:
+    return (
+        wire.rejected_messages,
+        wire.rejected_bytes,
+        wire.skipped_bytes,
+        wire.last_rejected,
+        wire.answer,
+    )
+
+
+def cut(data: bytes, places: list[int]) -> list[bytes]:
+    edges = [0, *sorted(place % (len(data) + 1) for place in places), len(data)]
+    return [data[a:b] for a, b in zip(edges, edges[1:], strict=False)]
+
+
+def test_every_shipped_profile_has_a_recording_and_every_wire_a_profile():
+    assert sorted(RECORDINGS) == shipped_profiles()
+    assert {load_profile(name).wire for name in shipped_profiles()} == set(WIRES)
+
+
+@pytest.mark.parametrize("name", sorted(RECORDINGS))
+def test_the_recording_reads_as_it_says(name):
+    recording = RECORDINGS[name]
+    assert recording["source"]
+    wire = wire_for(recording["profile"], torn=recording["torn"])
+    heard = flat(wire.feed(recording["bytes"].encode("latin-1")))
+    assert heard == [(n, u, c, State(s)) for n, u, c, s in recording["readings"]]
+    assert wire.rejected_messages == recording["rejected_messages"]
+    assert wire.rejected_bytes == recording["rejected_bytes"]
+    assert wire.skipped_bytes == recording["skipped_bytes"]
+
+
+def spoken(name: str) -> st.SearchStrategy[bytes]:
+    """The wire's own lines, mixed with garbage, long garbage and stray line ends."""
+    lines = RECORDINGS[name]["bytes"].encode("latin-1").splitlines(keepends=True)
+    long_line = st.integers(100, 400).map(lambda n: b"7" * n)
+    piece = st.one_of(st.sampled_from(lines), st.binary(max_size=12), long_line)
+    return st.lists(piece, max_size=12).map(b"".join)
+
+
+@pytest.mark.parametrize("name", sorted(RECORDINGS))
+@given(data=st.data(), places=st.lists(st.integers(0, 10_000), max_size=8), torn=st.booleans())
+def test_any_cut_same_readings(name, data, places, torn):
+    spoke = data.draw(spoken(name))
+    whole, pieces, single = (wire_for(name, torn=torn) for _ in range(3))
+    expected = flat(whole.feed(spoke))
+    assert flat([h for part in cut(spoke, places) for h in pieces.feed(part)]) == expected
+    assert flat([h for byte in spoke for h in single.feed(bytes([byte]))]) == expected
+    assert counters(pieces) == counters(single) == counters(whole)
+
+
+@pytest.mark.parametrize("name", sorted(RECORDINGS))
+@given(data=st.binary(max_size=300))
+def test_any_bytes_never_raise_and_give_only_plain_numbers(name, data):
+    wire = wire_for(name)
+    for number, _, _, state in flat(wire.feed(data)):
+        if state is State.OK:
+            digits = number.lstrip("+-").replace(".", "", 1)
+            assert digits.isascii()
+            assert digits.isdigit()
+            assert len(digits) <= 14
+        else:
+            assert number == ""
+    assert len(wire.last_rejected) <= LAST_REJECTED_BYTES
+
+
+@pytest.mark.parametrize("name", sorted(RECORDINGS))
+def test_a_flood_without_an_end_is_counted_and_not_kept(name):
+    wire = wire_for(name)
+    for _ in range(100):
+        assert wire.feed(b"9" * 50_000) == []
+    assert len(pickle.dumps(wire)) < 20_000
+    assert wire.rejected_messages == 1
+    assert wire.rejected_bytes == 5_000_000
+    assert wire.answer is Answer.NEED_MORE
+    assert wire.feed(b"\r\n") == []
+    assert wire.answer is Answer.NOT_MINE
+    # The line after it is read again.
+    recording = RECORDINGS[name]["bytes"].encode("latin-1")
+    assert flat(wire.feed(recording))[-1][0] == RECORDINGS[name]["readings"][-1][0]
+    assert wire.answer is Answer.DONE
+
+
+@pytest.mark.parametrize("name", sorted(RECORDINGS))
+def test_it_holds_no_more_than_it_says(name):
+    wire = wire_for(name)
+    wire.feed(b"9" * wire.limit_bytes)
+    assert wire.rejected_messages == 0
+    wire.feed(b"9")
+    assert wire.rejected_bytes == wire.limit_bytes + 1
+
+
+@pytest.mark.parametrize("name", sorted(RECORDINGS))
+def test_a_begun_message_is_forgotten_on_restart(name):
+    wire = wire_for(name)
+    wire.feed(b"+12.3")
+    assert wire.answer is Answer.NEED_MORE
+    wire.restart(torn=False)
+    assert wire.skipped_bytes == 5
+    assert wire.feed(b"\r\n") == []
+    wire.restart(torn=True)
+    assert wire.feed(b"45.6\r\n") == []
+    assert wire.rejected_messages == 0
