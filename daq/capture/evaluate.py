@@ -7,6 +7,7 @@ very thing that captured it.
 from collections.abc import Sequence
 
 from daq.capture.base import Capture, Captured, Kind, Setup
+from daq.capture.decay import Decay
 from daq.capture.look import Look
 from daq.capture.rock import Rock
 from daq.capture.settle import Settle
@@ -22,6 +23,8 @@ def new_capture(kind: Kind, setup: Setup, *, moved_first: bool = False) -> Captu
         return Rock(setup)
     if kind is Kind.SETTLE:
         return Settle(setup, moved_first=moved_first)
+    if kind is Kind.DECAY:
+        return Decay(setup)
     return Look()
 
 

@@ -75,7 +75,8 @@ def _fit_below(
         order = 4 if count >= _QUARTIC_COUNT else 2
         scale_s = max(t[-1], -t[0])
         design: Vector = np.vander(t / scale_s, order + 1)
-        coefficients = np.linalg.lstsq(design[keep], v[keep], rcond=None)[0]
+        solved = np.linalg.lstsq(design[keep], v[keep], rcond=None)
+        coefficients = np.asarray(solved[0], np.float64)
         residuals = v - design @ coefficients
         spare = count - order - 1
         residual_mm = math.sqrt(float((residuals[keep] ** 2).sum()) / spare)

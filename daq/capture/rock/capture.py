@@ -1,5 +1,6 @@
 """The capture itself: feeds contact, passes and bottoms, and says when they agree."""
 
+import math
 from collections.abc import Sequence
 from typing import Any, ClassVar
 
@@ -43,6 +44,7 @@ class Rock:
         self._together: Agreement | None = None
         self._last_s: float | None = None
         self._at_rest = False
+        self._out_mm = math.inf
         self._out = False
 
     @property
@@ -65,6 +67,7 @@ class Rock:
                 if ended is not None:
                     self._fitted.append((ended, self._fit(ended)))
                     self._together = agreement(_found(self._fitted))
+                    self._out_mm = self._top_mm(self._fitted) + _OUT_MM
                 self._watch_out(touch)
 
     def rest(self, t_s: float) -> None:
@@ -127,7 +130,7 @@ class Rock:
         return fit_bottom(t_s, value_mm, one.bottom - one.before, noise_mm)
 
     def _watch_out(self, touch: Touch) -> None:
-        out = bool(self._fitted) and touch.value_mm > self._top_mm(self._fitted) + _OUT_MM
+        out = touch.value_mm > self._out_mm
         if out and not self._out:
             self._together = agreement(_found(self._all()))
         self._out = out
