@@ -1,0 +1,199 @@
+"""Reading the records of a data folder; what is read is checked before it is handed out."""
+
+import contextlib
+import hashlib
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Connection, Engine, RowMapping, bindparam, select, text
+
+from daq.head.errors import ConflictError, UnknownError
+from daq.head.plan import Plan
+from daq.head.record import Entry, Record, is_whole
+from daq.records.chain import Chain, read_chain
+from daq.records.database import FILE_NAME, engine_for, sentences
+from daq.records.errors import AlteredError, RecordError
+from daq.records.rows import EntryRow, JobRow, Receipt, entry_of
+from daq.records.schema import check_up_to_date
+from daq.records.tables import entries, jobs, plans, receipts, traces
+
+# SQLite's largest whole number; a cursor beyond it lies behind every entry.
+_LAST_CURSOR = 2**63 - 1
+
+_ENTRY_COLUMNS = [entries.c[name] for name in EntryRow._fields]
+_JOB = select(jobs).where(jobs.c.id == bindparam("job"))
+_ENTRIES_OF_JOB = (
+    select(*_ENTRY_COLUMNS).where(entries.c.job == bindparam("job")).order_by(entries.c.number)
+)
+_TRACE = select(traces.c.packed).where(traces.c.sha256 == bindparam("sha256"))
+
+
+class Records:
+    """The records of a data folder, to read. A bench may be writing into them meanwhile.
+
+    Every answer is of one moment. Methods raise RecordError (AlteredError where what is stored
+    is not what was written). Any thread may ask; one is served at a time.
+    """
+
+    def __init__(self, engine: Engine, file: Path) -> None:
+        self._engine = engine
+        self._file = file
+
+    @classmethod
+    def open_to_read(cls, folder: Path) -> "Records":
+        """The records in `folder`, which must be there. Raises RecordError."""
+        file = folder / FILE_NAME
+        if not file.is_file():
+            raise RecordError(
+                f"There are no records in {folder}: it holds no {FILE_NAME}. Give the folder that "
+                "stands under 'data' in the bench's configuration."
+            )
+        records = Records(engine_for(file, writes=False), file)
+        try:
+            with records._reading() as connection:
+                check_up_to_date(connection, file)
+        except BaseException:
+            records.close()
+            raise
+        return records
+
+    def record(self, job: str) -> Record:
+        """The whole record of the job with that id. Raises UnknownError, AlteredError."""
+        chain = self.chain(job)
+        if chain.findings:
+            raise AlteredError(
+                f"The record of job {job} in {self._file} is not as it was written: "
+                f"{chain.findings[0].text}. Nothing was changed; keep a copy of the data folder "
+                "and restore it from a backup ('benchtally verify' lists everything)."
+            )
+        return Record(chain.entries)
+
+    def chain(self, job: str) -> Chain:
+        """What is stored of a job and what is wrong with it. Raises UnknownError."""
+        with self._reading() as connection:
+            index = connection.execute(_JOB, {"job": job}).mappings().one_or_none()
+            rows = connection.execute(_ENTRIES_OF_JOB, {"job": job}).all()
+        if index is None and not rows:
+            raise UnknownError(f"there is no job {job!r}")
+        stored = [EntryRow(*row) for row in rows]
+        return read_chain(job, None if index is None else _job_row(index), stored)
+
+    def jobs(self, *, number: str | None = None, limit: int = 100) -> list[JobRow]:
+        """The jobs, or those with that number, newest first."""
+        query = select(jobs).order_by(jobs.c.ordinal.desc()).limit(limit)
+        if number is not None:
+            query = query.where(jobs.c.number == number)
+        with self._reading() as connection:
+            return [_job_row(row) for row in connection.execute(query).mappings()]
+
+    def job_ids(self) -> list[str]:
+        """The id of everything that is or was a job, oldest first; for a check of them all."""
+        with self._reading() as connection:
+            known = connection.execute(select(jobs.c.id).order_by(jobs.c.ordinal)).scalars().all()
+            seen = connection.execute(select(entries.c.job).distinct()).scalars().all()
+        return [*known, *sorted(set(seen) - set(known))]
+
+    def find(self, job: str) -> str:
+        """The id of the job with that number or id. Raises UnknownError, ConflictError."""
+        query = select(jobs.c.id).where((jobs.c.id == job) | (jobs.c.number == job))
+        with self._reading() as connection:
+            found = connection.execute(query.order_by(jobs.c.ordinal)).scalars().all()
+        if not found:
+            raise UnknownError(f"there is no job with the number or id {job!r}")
+        if job in found:
+            return job
+        if len(found) > 1:
+            raise ConflictError(
+                f"{len(found)} jobs have the number {job!r}; give the id of the one you mean, "
+                f"oldest first: {', '.join(found)}"
+            )
+        return str(found[0])
+
+    def trace(self, sha256: str) -> bytes:
+        """The packed trace with that hash, checked. Raises UnknownError, AlteredError."""
+        with self._reading() as connection:
+            packed = connection.execute(_TRACE, {"sha256": sha256}).scalar_one_or_none()
+        if packed is None:
+            raise UnknownError(f"there is no trace with the hash {sha256!r}")
+        if not isinstance(packed, bytes) or hashlib.sha256(packed).hexdigest() != sha256:
+            raise AlteredError(
+                f"The stored trace {sha256} in {self._file} was altered: it has another hash. "
+                "Keep a copy of the data folder and restore it from a backup."
+            )
+        return packed
+
+    def events(self, after: int, limit: int) -> list[tuple[int, Entry]]:
+        """Entries of all jobs with their cursors, in the order of writing, behind `after`."""
+        query = (
+            select(*_ENTRY_COLUMNS)
+            .where(entries.c.cursor > min(after, _LAST_CURSOR))
+            .order_by(entries.c.cursor)
+            .limit(limit)
+        )
+        with self._reading() as connection:
+            rows = [EntryRow(*row) for row in connection.execute(query)]
+        return [(row.cursor, self._whole(row)) for row in rows]
+
+    def receipt(self, key: str) -> Receipt | None:
+        """What was done under that idempotency key."""
+        with self._reading() as connection:
+            row = connection.execute(select(receipts).where(receipts.c.key == key)).one_or_none()
+        if row is None:
+            return None
+        written = tuple(json.loads(row.entries))
+        return Receipt(row.key, row.body_hash, row.status, row.answer, row.job, written)
+
+    def plans(self) -> list[Plan]:
+        """The plans that were added, by name."""
+        with self._reading() as connection:
+            bodies = connection.execute(select(plans.c.body).order_by(plans.c.name)).scalars()
+            return [Plan.model_validate_json(body) for body in bodies]
+
+    def damage(self) -> list[str]:
+        """What SQLite itself finds wrong with the file; empty for a sound one."""
+        with self._reading() as connection:
+            found = connection.execute(text("PRAGMA integrity_check(20)")).scalars().all()
+        return [] if found == ["ok"] else list(found)
+
+    def close(self) -> None:
+        """Let the file go."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        where: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @contextlib.contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        with sentences(self._file), self._engine.connect() as connection:
+            yield connection
+
+    def _whole(self, row: EntryRow) -> Entry:
+        entry = entry_of(row)
+        if not is_whole(entry, previous=entry.previous):
+            raise AlteredError(
+                f"Entry {entry.number} of job {entry.job} in {self._file} was altered: its hash "
+                "is of something else. Restore the data folder from a backup."
+            )
+        return entry
+
+
+def _job_row(row: RowMapping) -> JobRow:
+    return JobRow(
+        row["id"],
+        row["number"],
+        row["opened_at"],
+        row["plan"],
+        row["last_number"],
+        row["last_hash"],
+    )

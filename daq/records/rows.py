@@ -1,0 +1,79 @@
+"""What stands in the tables, read back: jobs, entries, receipts."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple, NoReturn
+
+from daq.head.record import Entry, EntryKind, canonical_json
+from daq.records.errors import AlteredError
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    """A job as the index knows it. entries, hash: how long its chain is, and its last hash."""
+
+    id: str
+    number: str
+    opened_at: str
+    plan: str
+    entries: int
+    hash: str
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """That a request was done, so that the same request again is answered and not done again.
+
+    key: the Idempotency-Key. body_hash: of the request's body: the same key with another body is
+    a mistake of the sender. status, answer: what was answered, where it is known before the
+    write; an answer that speaks of entries is made from them, with `job` and `entries` (their
+    ids, in order), which the journal fills in.
+    """
+
+    key: str
+    body_hash: str
+    status: int
+    answer: str = ""
+    job: str = ""
+    entries: tuple[str, ...] = ()
+
+
+class EntryRow(NamedTuple):
+    """An entry exactly as it is stored; any of it may have been altered, types included."""
+
+    cursor: Any
+    job: Any
+    number: Any
+    id: Any
+    at: Any
+    kind: Any
+    body: Any
+    previous: Any
+    hash: Any
+
+
+def entry_of(row: EntryRow) -> Entry:
+    """The entry in `row`, its hash not yet checked. Raises AlteredError if it cannot be one."""
+    texts: Sequence[Any] = (row.job, row.id, row.at, row.kind, row.body, row.previous, row.hash)
+    if not all(isinstance(text, str) for text in texts) or not isinstance(row.number, int):
+        raise AlteredError(f"entry {row.number} of job {row.job} holds what was never written")
+    try:
+        body = body_of(row.body)
+        kind = EntryKind(row.kind)
+        # One spelling only: another one with the same meaning was not written by the journal.
+        spelt = isinstance(body, dict) and canonical_json(body) == row.body
+    except (ValueError, TypeError, RecursionError):
+        spelt = False
+    if not spelt:
+        raise AlteredError(f"entry {row.number} of job {row.job} holds what was never written")
+    return Entry(row.job, row.number, row.id, row.at, kind, body, row.previous, row.hash)
+
+
+def body_of(text: str) -> Any:
+    """The value of canonical JSON. Raises ValueError for numbers that are not whole."""
+    return json.loads(text, parse_float=_refuse, parse_constant=_refuse)
+
+
+def _refuse(number: str) -> NoReturn:
+    raise ValueError(f"{number} is not a whole number; a record holds such a number as text")
