@@ -2,6 +2,7 @@
 
 import pickle
 import tomllib
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -40,7 +41,7 @@ def counters(wire: Wire) -> tuple[object, ...]:
 
 def cut(data: bytes, places: list[int]) -> list[bytes]:
     edges = [0, *sorted(place % (len(data) + 1) for place in places), len(data)]
-    return [data[a:b] for a, b in zip(edges, edges[1:], strict=False)]
+    return [data[a:b] for a, b in pairwise(edges)]
 
 
 def test_every_shipped_profile_has_a_recording_and_every_wire_a_profile():

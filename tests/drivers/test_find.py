@@ -1,0 +1,73 @@
+"""Ports by their USB names, and listening."""
+
+import asyncio
+import time
+
+import pytest
+from serial.tools import list_ports, list_ports_common
+
+from drivers.find import Plugged, listen, plugged, resolve
+from drivers.profile import load_profile
+
+HERE = [
+    Plugged("/dev/ttyUSB0", "usb:1A86:7523:G1", "adapter"),
+    Plugged("/dev/ttyUSB1", "usb:1A86:7523:G2", "adapter"),
+    Plugged("/dev/ttyUSB2", "usb:0403:6001", "adapter"),
+    Plugged("/dev/ttyUSB3", "usb:0403:6015", "adapter"),
+    Plugged("/dev/ttyUSB4", "usb:0403:6015", "adapter"),
+]
+
+
+def test_a_usb_name_follows_the_adapter():
+    assert resolve("usb:1a86:7523:G2", lambda: HERE) == "/dev/ttyUSB1"
+    assert resolve("usb:403:6001", lambda: HERE) == "/dev/ttyUSB2"
+    assert resolve("/dev/ttyS0", lambda: HERE) == "/dev/ttyS0"
+    assert resolve("socket://host:1", lambda: HERE) == "socket://host:1"
+
+
+def test_nothing_like_it_and_more_than_one_are_refused():
+    with pytest.raises(FileNotFoundError):
+        resolve("usb:1A86:7523:G3", lambda: HERE)
+    with pytest.raises(OSError, match="2 adapters answer to this name"):
+        resolve("usb:1A86:7523", lambda: HERE)
+    with pytest.raises(OSError, match="2 adapters"):
+        resolve("usb:0403:6015", lambda: HERE)
+    for bad in ("usb:", "usb:12", "usb:xyz:1", "usb:12345:1", "usb:1:2_3"):
+        with pytest.raises(ValueError, match="not of the form"):
+            resolve(bad, lambda: HERE)
+
+
+def test_what_is_plugged_in_has_names_that_resolve(monkeypatch):
+    usb = list_ports_common.ListPortInfo("/dev/ttyUSB7", skip_link_detection=True)
+    usb.vid, usb.pid, usb.serial_number, usb.description = 0x1A86, 0x7523, "G9", "USB adapter"
+    plain = list_ports_common.ListPortInfo("/dev/ttyS0", skip_link_detection=True)
+    monkeypatch.setattr(list_ports, "comports", lambda: [usb, plain])
+    assert plugged() == [
+        Plugged("/dev/ttyS0", "", ""),
+        Plugged("/dev/ttyUSB7", "usb:1A86:7523:G9", "USB adapter"),
+    ]
+    assert resolve("usb:1A86:7523:G9") == "/dev/ttyUSB7"
+
+
+async def test_listening_gives_bytes_and_readings_and_at_last_the_trouble(port):
+    async def speak() -> None:
+        while True:
+            port.write(b"+2.5\r\n")
+            await asyncio.sleep(0.02)
+
+    speaking = asyncio.create_task(speak())
+    profile = load_profile("plain-line")
+    said = [item async for item in listen(str(port.path), profile, 0.2, time.monotonic)]
+    speaking.cancel()
+    assert all(item.data for item in said[:-1])
+    assert {r.value for item in said for r in item.readings} == {2.5}
+    assert said[-1] == (b"", [], "")
+
+
+async def test_listening_to_what_is_not_there_ends_in_time_and_says_why(tmp_path):
+    profile = load_profile("plain-line")
+    begin = time.monotonic()
+    said = [s async for s in listen(str(tmp_path / "none"), profile, 0.1, time.monotonic)]
+    assert time.monotonic() - begin < 2
+    assert [(s.data, s.readings) for s in said] == [(b"", [])]
+    assert "is not there" in said[0].trouble

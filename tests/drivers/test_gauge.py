@@ -1,0 +1,241 @@
+"""From bytes on a port to readings with time, unit and state."""
+
+import asyncio
+import math
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drivers.gauge import Gauge, GaugeSpec, GaugeState, Speaks
+from drivers.link import Chunk, LinkState, Start
+from drivers.profile import SourceUnit, load_profile, parse_profile
+from drivers.reading import Reading, State, Unit, on_value_grid
+
+
+class Clock:
+    """Time that stands where the test puts it."""
+
+    def __init__(self) -> None:
+        self.t_s = 100.0
+
+    def __call__(self) -> float:
+        return self.t_s
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+def gauge_on(port, clock, profile="plain-line", **more) -> Gauge:
+    return Gauge(GaugeSpec("dial", str(port.path), load_profile(profile), **more), clock)
+
+
+async def tell(gauge, port, clock, data: bytes, after_s: float = 0.3) -> None:
+    """Bytes after a pause, until the listener has dealt with them."""
+    clock.t_s += after_s
+    before = gauge.link.bytes_read
+    assert port.write(data) == len(data)
+    assert await gauge.link.drained(before + len(data))
+
+
+async def test_lines_become_readings(port, listen, clock):
+    gauge = gauge_on(port, clock)
+    got = listen(gauge.batches())
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"+001.234\r\n")
+    await tell(gauge, port, clock, b"-0.5\r\n+0.1 in\r\n")
+    assert got == [
+        [Reading("dial", "", 100.3, 1.234, Unit.MM)],
+        [Reading("dial", "", 100.6, -0.5, Unit.MM), Reading("dial", "", 100.6, 2.54, Unit.MM)],
+    ]
+    assert (gauge.readings, gauge.last) == (3, got[1][1])
+
+
+async def test_half_a_line_after_opening_is_dropped_unless_it_was_quiet(port, listen, clock):
+    gauge = gauge_on(port, clock)
+    got = listen(gauge.batches())
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"1.234\r\n+2.000\r\n", after_s=0.1)
+    assert [r.value for batch in got for r in batch] == [2.0]
+
+
+async def test_half_a_line_before_a_loss_never_joins_what_comes_after(port, listen, clock, until):
+    gauge = gauge_on(port, clock)
+    got = listen(gauge.batches())
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"+1.000\r\n+1")
+    port.unplug()
+    await until(lambda: got[-1] == [])
+    port.plug()
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"2.000\r\n+3.000\r\n", after_s=0.1)
+    assert [[r.value for r in batch] for batch in got] == [[1.0], [], [3.0]]
+
+
+async def test_a_loss_is_one_break_mark_and_none_before_the_first_reading(port, listen, until):
+    clock = Clock()
+    gauge = gauge_on(port, clock)
+    got = listen(gauge.batches())
+    await gauge.link.opened()
+    port.unplug()
+    await until(lambda: gauge.state is GaugeState.GONE)
+    port.plug()
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"1\r\n")
+    port.unplug()
+    await until(lambda: len(got) == 2)
+    port.plug()
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"2\r\n")
+    assert [[r.value for r in batch] for batch in got] == [[1.0], [], [2.0]]
+
+
+def hear(gauge: Gauge, data: bytes, t_s: float = 1.0, start: Start = Start.GOES_ON):
+    return gauge._hear(Chunk(t_s, data, start))
+
+
+def offline(profile="plain-line", **more) -> Gauge:
+    return Gauge(GaugeSpec("dial", "nowhere", load_profile(profile), **more), lambda: 0.0)
+
+
+def test_bytes_lost_inside_never_make_a_number():
+    gauge = offline()
+    assert [r.value for r in hear(gauge, b"1.0\r\n+12")] == [1.0]
+    assert hear(gauge, b"3.4\r\n", start=Start.TORN) == []
+    assert [r.value for r in hear(gauge, b"5.6\r\n")] == [5.6]
+
+
+def test_time_never_goes_back_and_lies_on_its_grid():
+    gauge = offline()
+    times = [hear(gauge, b"1\r\n", t_s)[0].t_s for t_s in (1.00006, 2.0, 1.5, 2.00004)]
+    assert times == [1.0001, 2.0, 2.0, 2.0]
+
+
+@given(st.decimals(-99999999, 99999999, places=6, allow_nan=False, allow_infinity=False))
+def test_the_fast_way_to_a_float_is_the_one_on_the_grid(value):
+    gauge = offline()
+    (reading,) = hear(gauge, f"{value:+f}\r\n".encode())
+    assert reading.value == on_value_grid(value)
+    assert math.copysign(1, reading.value) == math.copysign(1, on_value_grid(value))
+
+
+@given(st.integers(-50_000, 50_000))
+def test_inches_become_exact_millimetres(tenths):
+    (reading,) = hear(offline("plain-line-inch"), b"%+.4f\r\n" % (tenths / 10_000))
+    assert Decimal(repr(reading.value)) == Decimal(tenths) * Decimal("0.00254")
+    assert reading.unit is Unit.MM
+
+
+def test_a_gauge_that_counts_backwards_is_turned_round_without_a_minus_zero():
+    gauge = offline(reverse=True)
+    values = [r.value for r in hear(gauge, b"1.5\r\n-0.5\r\n0.000\r\n")]
+    assert values == [-1.5, 0.5, 0.0]
+    assert math.copysign(1, values[2]) == 1
+
+
+def test_the_unit_given_for_the_gauge_rules_only_where_the_line_has_none():
+    gauge = offline(unit=SourceUnit.INCH)
+    assert [r.value for r in hear(gauge, b"1\r\n1 mm\r\n")] == [25.4, 1.0]
+
+
+def test_states_carry_no_number_and_channels_are_kept_apart():
+    gauge = offline("comma-line", channel="B")
+    readings = hear(gauge, b"A 1,5\rB 2,5\rB OVER\rA ERR\r")
+    assert [(r.channel, r.state) for r in readings] == [("B", State.OK), ("B", State.OVER_RANGE)]
+    assert readings[0].value == 2.5
+    assert math.isnan(readings[1].value)
+    assert len(hear(offline("comma-line"), b"A 1,5\rB 2,5\r")) == 2
+
+
+def test_a_gauge_that_speaks_on_its_button_commits():
+    assert hear(offline(speaks=Speaks.BUTTON), b"1.5\r\n")[0].commit
+    assert not hear(offline(), b"1.5\r\n")[0].commit
+
+
+async def test_states_of_a_streaming_gauge(port, listen, clock, until):
+    gauge = gauge_on(port, clock)
+    assert gauge.state is GaugeState.GONE
+    assert "has not been opened" in gauge.trouble
+    listen(gauge.batches())
+    await gauge.link.opened()
+    assert gauge.state is GaugeState.SPEAKING
+    clock.t_s += 1.1
+    assert gauge.state is GaugeState.SILENT
+    assert "has said nothing for 1 s" in gauge.trouble
+    for _ in range(8):
+        await tell(gauge, port, clock, b"1\r\n", after_s=0.4)
+    assert (gauge.state, gauge.trouble) == (GaugeState.SPEAKING, "")
+    assert gauge.silent_after_s() == pytest.approx(2.0, abs=1e-6)
+    clock.t_s += 1.9
+    assert gauge.state is GaugeState.SPEAKING
+    clock.t_s += 0.2
+    assert gauge.state is GaugeState.SILENT
+    port.unplug()
+    await until(lambda: gauge.state is GaugeState.GONE)
+    assert "Plug the gauge in" in gauge.trouble
+
+
+async def test_a_button_gauge_waits_and_is_never_silent(port, listen, clock):
+    gauge = gauge_on(port, clock, speaks=Speaks.BUTTON)
+    listen(gauge.batches())
+    await gauge.link.opened()
+    clock.t_s += 3600
+    assert (gauge.state, gauge.trouble) == (GaugeState.WAITING, "")
+
+
+async def test_what_is_not_understood_is_shown(port, listen, clock):
+    gauge = gauge_on(port, clock)
+    got = listen(gauge.batches())
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"hello\r\nworld\r\n")
+    assert got == []
+    assert "does not understand" in gauge.trouble
+    assert "hello" in gauge.trouble
+    assert gauge.wire.rejected_bytes == 10
+
+
+async def test_a_flood_grows_nothing_and_the_next_line_is_read(port, listen, clock):
+    gauge = gauge_on(port, clock)
+    got = listen(gauge.batches())
+    await gauge.link.opened()
+    for _ in range(50):
+        await tell(gauge, port, clock, b"9" * 2000)
+    await tell(gauge, port, clock, b"\r\n+1.5\r\n")
+    assert [r.value for batch in got for r in batch] == [1.5]
+    assert gauge.wire.rejected_bytes == 100_000
+    assert gauge.link.state is LinkState.OPEN
+
+
+ASKING = """
+about = "invented, asked often"
+wire = "ask"
+unit = "mm"
+[ask]
+request = "?\\r"
+period_s = 0.01
+"""
+
+
+async def test_an_asked_gauge_is_asked_again_only_after_it_answered(port, listen, until):
+    profile = parse_profile(ASKING, "asking", "asking.toml")
+    gauge = Gauge(GaugeSpec("dial", str(port.path), profile), Clock())
+    got = listen(gauge.batches())
+    await gauge.link.opened()
+    heard = bytearray()
+
+    def asked(times: int) -> bool:
+        heard.extend(port.read())
+        return bytes(heard) == b"?\r" * times
+
+    await until(lambda: asked(1))
+    await asyncio.sleep(0.02)
+    assert asked(1)
+    port.write(b"0.1\r\n0.2\r\n")
+    await until(lambda: bool(got))
+    assert [r.value for r in got[0]] == [0.2]
+    await until(lambda: asked(2))
+    # An answer that never comes is given up, and the gauge asked again.
+    await until(lambda: asked(3))
