@@ -1,0 +1,77 @@
+"""The web application over one bench: routes, the live socket, the page, the door."""
+
+import asyncio
+import contextlib
+from collections.abc import AsyncGenerator, Callable
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+from starlette.websockets import WebSocket
+
+from api.guard import Guard
+from api.live import Live
+from api.rest import bench, commands, jobs, problems
+from api.service import Service
+from api.version import VERSION
+
+PREFIX = "/api/v1"
+
+
+def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> FastAPI:
+    """The application; its lifespan runs the bench. ended: called when the bench stopped by
+    itself, which is a fault of the program: without it nothing is kept any more."""
+    live = Live(service)
+
+    @contextlib.asynccontextmanager
+    async def lifespan(_app: FastAPI) -> AsyncGenerator[None]:
+        service.loop = asyncio.create_task(service.run.run())
+        service.loop.add_done_callback(lambda _task: ended())
+        stop_listening = service.run.listen(live.tell)
+        pulse = asyncio.create_task(live.pulse())
+        try:
+            yield
+        finally:
+            stop_listening()
+            for task in (pulse, service.loop):
+                task.cancel()
+            await asyncio.gather(pulse, service.loop, return_exceptions=True)
+
+    app = FastAPI(
+        title="benchtally",
+        summary="Gauges at the cylinder-head bench, and the inspection record they fill",
+        version=VERSION,
+        lifespan=lifespan,
+        docs_url=None,  # they fetch their scripts from elsewhere
+        redoc_url=None,
+    )
+    app.state.service = service
+    problems.install(app)
+    for part in (jobs, commands, bench):
+        app.include_router(part.router, prefix=PREFIX)
+
+    async def tell(socket: WebSocket) -> None:
+        await live.serve(socket)
+
+    for path in (f"{PREFIX}/live", "/live"):
+        app.add_api_websocket_route(path, tell)
+    app.mount("/", StaticFiles(packages=[("api", "page")], html=True), name="page")
+    app.add_middleware(Guard)
+    app.openapi = _with_problems(app.openapi)  # type: ignore[method-assign]
+    return app
+
+
+def _with_problems(described: Callable[[], dict[str, Any]]) -> Callable[[], dict[str, Any]]:
+    """The OpenAPI description, with errors under the media type that they are sent in."""
+
+    def describe() -> dict[str, Any]:
+        schema = described()
+        for path in schema["paths"].values():
+            for operation in path.values():
+                for status, answer in operation["responses"].items():
+                    content = answer.get("content", {})
+                    if not status.startswith("2") and "application/json" in content:
+                        content[problems.MEDIA_TYPE] = content.pop("application/json")
+        return schema
+
+    return describe

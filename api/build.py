@@ -1,0 +1,74 @@
+"""From a config to a bench that can run: gauges, bench, journal, run. No logic of its own."""
+
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from uuid import uuid4
+
+from api.config import Config, GaugeTable, Loaded
+from api.service import Service
+from daq.bench import Bench
+from daq.bench.bench import Fixture
+from daq.head.instrument import Instrument, Ring
+from daq.records.journal import Journal
+from daq.run import Run
+from drivers.find import resolve
+from drivers.gauge import Gauge, GaugeSpec, Speaks
+from drivers.profile import Profile, SourceUnit
+
+
+def new_id() -> str:
+    """A new id."""
+    return str(uuid4())
+
+
+def wall_time() -> datetime:
+    """What time it is, for the record."""
+    return datetime.now(UTC)
+
+
+def build(loaded: Loaded, journal: Journal, now_s: Callable[[], float] = time.monotonic) -> Service:
+    """The bench of that config over that journal. now_s: the clock readings are stamped with."""
+    config = loaded.config
+    instruments = [_instrument(each) for each in config.gauge]
+    gauges = [
+        Gauge(_spec(each, profile), now_s, resolve)
+        for each, profile in zip(config.gauge, loaded.profiles, strict=True)
+    ]
+    run = Run(Bench(instruments, _fixture(config), new_id), gauges, journal, now_s)
+    named = {each.name: each for each in instruments}
+    return Service(config.bench.name, loaded.data, run, named)
+
+
+def _fixture(config: Config) -> Fixture:
+    return Fixture(
+        one_way=config.bench.turning == "one-way",
+        v_angle_deg=None if config.vblock is None else config.vblock.angle_deg,
+        rings=tuple(Ring(each.name, each.size_mm, each.certificate) for each in config.ring),
+    )
+
+
+def _instrument(table: GaugeTable) -> Instrument:
+    return Instrument(
+        name=table.name,
+        serial=table.serial,
+        resolution_mm=table.resolution_mm,
+        error_limit_mm=table.error_limit_mm,
+        measures=frozenset(table.measures),
+        stylus_angle_deg=table.stylus_angle_deg,
+        certificate=table.certificate,
+        calibration_due=table.calibration_due,
+    )
+
+
+def _spec(table: GaugeTable, profile: Profile) -> GaugeSpec:
+    return GaugeSpec(
+        name=table.name,
+        port=table.port,
+        profile=profile,
+        channel=table.channel,
+        reverse=table.reverse,
+        unit=SourceUnit(table.unit) if table.unit else None,
+        speaks=Speaks(table.speaks),
+        resolution=table.resolution_mm,
+    )

@@ -1,0 +1,208 @@
+"""`bench.toml`: one bench and its gauges, read into pydantic, each fault a sentence.
+
+A path in the file counts from the folder the file lies in.
+"""
+
+import tomllib
+from datetime import date
+from ipaddress import ip_address
+from pathlib import Path
+from typing import Annotated, Literal, NamedTuple
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from api.config_faults import sentences_of
+from api.toml_lines import line_of
+from daq.head.characteristic import CATALOGUE
+from drivers.profile import Profile, ProfileError, load_profile
+
+CONFIG_BYTES_MAX = 256 * 1024
+DEFAULT_LISTEN = "127.0.0.1:8620"
+
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f]+$")]
+Word = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+
+
+class ConfigError(Exception):
+    """For whoever wrote the file: one sentence a fault, each naming file, line and key."""
+
+    def __init__(self, *sentences: str) -> None:
+        super().__init__("\n".join(sentences))
+        self.sentences = sentences
+
+
+class Address(NamedTuple):
+    """Where the service listens; always on this machine itself."""
+
+    host: str
+    port: int
+
+
+def parse_address(text: str) -> Address:
+    """`host:port` on the loopback. Raises ValueError with what is allowed."""
+    host, _, port = text.rpartition(":")
+    host = host.removeprefix("[").removesuffix("]")
+    if not (port.isascii() and port.isdigit() and int(port[:6]) <= 65535):
+        raise ValueError(f"has to be host:port with a port from 0 to 65535, like {DEFAULT_LISTEN}")
+    try:
+        loopback = host == "localhost" or ip_address(host).is_loopback
+    except ValueError:
+        loopback = False
+    if not loopback:
+        raise ValueError(
+            "has to be an address of this machine itself, 127.0.0.1, [::1] or localhost, because "
+            "nothing guards the bench against the network yet"
+        )
+    return Address(host, int(port))
+
+
+def _listens(text: str) -> str:
+    parse_address(text)
+    return text
+
+
+def _is_characteristic(name: str) -> str:
+    if name not in CATALOGUE:
+        raise ValueError(f"has to hold characteristics; there are {', '.join(CATALOGUE)}")
+    return name
+
+
+class _Table(BaseModel):
+    # Strict: "0.001" in quotes is a slip that is better said than guessed at.
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class BenchTable(_Table):
+    """The bench itself. data: folder of database and exports. turning: the standing word."""
+
+    name: Name
+    data: Annotated[str, Field(min_length=1)]
+    listen: Annotated[str, AfterValidator(_listens)] = DEFAULT_LISTEN
+    turning: Literal["one-way", "free"] = "one-way"
+
+
+class GaugeTable(_Table):
+    """One gauge. measures: without it, anything that is up. error_limit_mm: half-width."""
+
+    name: Name
+    serial: Word
+    port: Annotated[str, Field(min_length=1, max_length=500)]
+    profile: Annotated[str, Field(min_length=1, max_length=500)]
+    resolution_mm: Annotated[float, Field(gt=0, le=10)]
+    channel: Annotated[str, Field(max_length=16)] = ""
+    measures: list[Annotated[str, AfterValidator(_is_characteristic)]] = []
+    unit: Literal["", "mm", "um", "in", "deg", "mbar", "kPa", "N", "Cel"] = ""
+    error_limit_mm: Annotated[float, Field(ge=0, le=10)] | None = None
+    certificate: Word = ""
+    calibration_due: Annotated[date, Field(strict=False)] | None = None
+    reverse: bool = False
+    stylus_angle_deg: Annotated[float, Field(ge=0, le=75)] = 0.0
+    speaks: Literal["stream", "button"] = "stream"
+
+
+class VBlockTable(_Table):
+    """The V-blocks; angle_deg is the included angle."""
+
+    angle_deg: Annotated[float, Field(ge=30, le=150)]
+
+
+class RingTable(_Table):
+    """A setting ring or gauge block that a zero is taken on."""
+
+    name: Name
+    size_mm: Annotated[float, Field(gt=0, le=1000)]
+    certificate: Word = ""
+
+
+class Config(_Table):
+    """The whole file."""
+
+    bench: BenchTable
+    gauge: list[GaugeTable] = []
+    vblock: VBlockTable | None = None
+    ring: list[RingTable] = []
+
+    @model_validator(mode="after")
+    def _names_differ(self) -> "Config":
+        """Raises with the place of the second of two that may not be alike."""
+        for table, names in (
+            ("gauge", [each.name for each in self.gauge]),
+            ("ring", [each.name for each in self.ring]),
+        ):
+            for number, name in enumerate(names):
+                if name in names[:number]:
+                    raise Clash((table, number, "name"), f"is {name!r}, a name taken already")
+        seen: set[tuple[str, str]] = set()
+        for number, gauge in enumerate(self.gauge):
+            whole = (gauge.port, "")
+            mine = (gauge.port, gauge.channel)
+            shared = any(port == gauge.port for port, _ in seen)
+            if mine in seen or (shared and (whole in seen or mine == whole)):
+                raise Clash(
+                    ("gauge", number, "port"),
+                    f"is {gauge.port!r}, which another gauge uses; several gauges on one port "
+                    "need a channel each",
+                )
+            seen.add(mine)
+        return self
+
+
+class Clash(ValueError):  # noqa: N818 - it never leaves this module as an error
+    """Two entries that cannot both be; loc says where the second one stands."""
+
+    def __init__(self, loc: tuple[str | int, ...], text: str) -> None:
+        super().__init__(text)
+        self.loc = loc
+
+
+class Loaded(NamedTuple):
+    """A config that holds. profiles: one for each gauge, in its order. data: the folder."""
+
+    config: Config
+    profiles: tuple[Profile, ...]
+    data: Path
+    address: Address
+
+
+def load_config(file: Path) -> Loaded:
+    """Read and check `file`. Raises ConfigError with every fault that was found."""
+    text = _text_of(file)
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ConfigError(f"{file} is not TOML: {error}.") from None
+    try:
+        config = Config.model_validate(tables)
+    except ValidationError as error:
+        raise ConfigError(*sentences_of(error, text, file, Config)) from None
+    profiles, faults = [], []
+    for number, gauge in enumerate(config.gauge):
+        try:
+            profiles.append(load_profile(_profile_path(gauge.profile, file)))
+        except ProfileError as error:
+            line = line_of(text, ("gauge", number, "profile"))
+            faults.append(f"{file}, line {line}: profile of gauge {gauge.name!r}: {error}")
+    if faults:
+        raise ConfigError(*faults)
+    data = file.parent / config.bench.data
+    return Loaded(config, tuple(profiles), data, parse_address(config.bench.listen))
+
+
+def _text_of(file: Path) -> str:
+    try:
+        with file.open("rb") as opened:
+            data = opened.read(CONFIG_BYTES_MAX + 1)
+    except OSError as error:
+        raise ConfigError(f"{file} cannot be read: {error.strerror}.") from None
+    if len(data) > CONFIG_BYTES_MAX:
+        raise ConfigError(f"{file} is larger than {CONFIG_BYTES_MAX} bytes; that is no bench.toml.")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise ConfigError(f"{file}, line {line}: not UTF-8 text; save it as UTF-8.") from None
+
+
+def _profile_path(name: str, file: Path) -> str:
+    is_path = "/" in name or "\\" in name or name.endswith(".toml")
+    return str(file.parent / name) if is_path else name

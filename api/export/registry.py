@@ -1,0 +1,47 @@
+"""The formats a record can be had in."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from api.export import csv, csvw, json
+from daq.head.errors import UnknownError
+from daq.head.view import RecordView
+
+STEM_CHARS_MAX = 60
+DESCRIPTION = "-metadata.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """A format. suffix: of its file, with the dot. write: the same record gives the same bytes.
+
+    describe: for a table whose columns need saying: given its address, what they mean; it lies
+    beside the table under the table's own name with DESCRIPTION behind it.
+    """
+
+    media_type: str
+    suffix: str
+    write: Callable[[RecordView], Iterator[bytes]]
+    describe: Callable[[str], bytes] | None = None
+
+
+WRITERS: Mapping[str, Writer] = {
+    "csv": Writer(
+        "text/csv; charset=utf-8; header=present", ".csv", csv.write, describe=csvw.describe
+    ),
+    "json": Writer("application/json", ".json", json.write),
+}
+
+
+def writer_for(name: str) -> Writer:
+    """The writer of that format. Raises UnknownError with the formats there are."""
+    if name not in WRITERS:
+        raise UnknownError(f"there is no export format {name!r}; there are {', '.join(WRITERS)}")
+    return WRITERS[name]
+
+
+def file_stem(record: RecordView) -> str:
+    """What the files of a record are called: its job number, in letters any disk takes."""
+    safe = re.sub(r"[^A-Za-z0-9._-]+", "-", record.job.number).strip(".-")
+    return safe[:STEM_CHARS_MAX] or record.job.id

@@ -1,0 +1,121 @@
+"""The shapes of answers that no other part of the program owns."""
+
+from typing import Any
+
+from pydantic import BaseModel
+
+from daq.head.plan import Plan
+from daq.head.record import Entry, EntryKind
+from daq.head.view import JobView
+
+
+class EntryShown(BaseModel):
+    """One line of a record."""
+
+    job: str
+    number: int
+    id: str
+    at: str
+    kind: EntryKind
+    body: dict[str, Any]
+    hash: str
+
+
+class Written(BaseModel):
+    """What a command wrote."""
+
+    entries: list[EntryShown]
+
+
+class JobRead(JobView):
+    """A job. remaining: how many values the plan still asks for."""
+
+    remaining: int
+
+
+class JobListed(BaseModel):
+    """A job in a list. entries, hash: the end of its chain."""
+
+    id: str
+    number: str
+    plan: str
+    opened_at: str
+    entries: int
+    hash: str
+
+
+class Jobs(BaseModel):
+    """Jobs, newest first."""
+
+    jobs: list[JobListed]
+
+
+class Plans(BaseModel):
+    """Plans, by name. A plan that was added stands in for a shipped one of its name."""
+
+    plans: list[Plan]
+
+
+class GaugeShown(BaseModel):
+    """One gauge. value: its last number in `unit`, null where it gave none. readings: how many
+    came; rejected: messages that were not understood; lost: times bytes were lost."""
+
+    name: str
+    serial: str
+    port: str
+    profile: str
+    state: str
+    trouble: str
+    measures: list[str]
+    resolution_mm: str
+    value: str | None
+    unit: str | None
+    readings: int
+    rejected: int
+    reconnects: int
+    lost: int
+
+
+class Gauges(BaseModel):
+    """Every gauge of the bench."""
+
+    gauges: list[GaugeShown]
+
+
+class Health(BaseModel):
+    """Whether the bench can do its job. status: ok, or trouble with sentences that say which."""
+
+    status: str
+    bench: str
+    version: str
+    running: bool
+    journal: str
+    troubles: list[str]
+    gauges: dict[str, int]
+    up: str
+    job: str | None
+
+
+class Events(BaseModel):
+    """CloudEvents behind a cursor, and the cursor to ask with next."""
+
+    events: list[dict[str, Any]]
+    next: str
+
+
+def shown(entry: Entry) -> EntryShown:
+    """An entry as it is shown."""
+    return EntryShown(
+        job=entry.job,
+        number=entry.number,
+        id=entry.id,
+        at=entry.at,
+        kind=entry.kind,
+        body=dict(entry.body),
+        hash=entry.hash,
+    )
+
+
+def written(entries: tuple[Entry, ...]) -> Written:
+    """The answer of a command."""
+    return Written(entries=[shown(entry) for entry in entries])

@@ -1,0 +1,166 @@
+"""What may stand in the bodies that are sent to us; anything else is refused by name."""
+
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    WithJsonSchema,
+)
+
+from daq.head.plan import Place
+from daq.head.quantity import decimal_from
+
+_ONE_LINE = r"^[^\x00-\x1f\x7f]*$"
+_LINES = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
+
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=_ONE_LINE)]
+Person = Annotated[str, Field(min_length=1, max_length=80, pattern=_ONE_LINE)]
+Reason = Annotated[str, Field(min_length=1, max_length=500, pattern=_LINES)]
+Remark = Annotated[str, Field(max_length=1000, pattern=_LINES)]
+
+
+# Of the errors a validator raises pydantic turns ValueErrors into answers, TypeErrors into faults
+# of ours; hence the two exceptions to TRY004.
+
+
+def _exact(value: Any, info: ValidationInfo) -> Decimal:
+    if isinstance(value, bool) or not isinstance(value, str | int | Decimal):
+        raise ValueError("has to be a decimal number, like '-0.025'")  # noqa: TRY004
+    return decimal_from(str(value), info.field_name or "the number")
+
+
+def _is_text(value: Any) -> Any:
+    if not isinstance(value, str):
+        raise ValueError("has to be a time like '2026-11-25T09:30:00Z'")  # noqa: TRY004
+    return value
+
+
+def _in_utc(value: datetime) -> str:
+    try:
+        utc = value.astimezone(UTC)
+    except OverflowError:
+        raise ValueError("lies outside the years that have a date") from None
+    return utc.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+Exact = Annotated[
+    Decimal,
+    BeforeValidator(_exact),
+    WithJsonSchema(
+        {"type": ["string", "number"], "examples": ["-0.025"], "description": "an exact decimal"}
+    ),
+]
+Time = Annotated[
+    AwareDatetime,
+    BeforeValidator(_is_text),
+    AfterValidator(_in_utc),
+    WithJsonSchema({"type": "string", "format": "date-time"}),
+]
+
+
+class Asked(BaseModel):
+    """Every body: no key that we do not know."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class JobAsked(Asked):
+    """A job to open. cylinder_one: which end of the head is cylinder 1."""
+
+    number: Name
+    plan: Name
+    customer: Remark | None = None
+    complaint: Remark | None = None
+    cylinder_one: Remark | None = None
+    person: Person | None = None
+
+
+class UpAsked(Asked):
+    """What to put up on the bench; without a place, the first one not measured yet."""
+
+    characteristic: Name
+    position: Name
+    place: Place | None = None
+
+
+class MeasurementAsked(Asked):
+    """A value that a person keyed in or other software sends. gauge: by name."""
+
+    characteristic: Name
+    position: Name
+    place: Place | None = None
+    value: Exact
+    unit: Name
+    gauge: Name | None = None
+    person: Person | None = None
+    measured_at: Time | None = None
+    came: Literal["keyed", "sent"]
+    note: Remark | None = None
+
+
+class VoidAsked(Asked):
+    """Why a measurement does not count."""
+
+    reason: Reason
+    person: Person | None = None
+
+
+class AgainAsked(Asked):
+    """Take again what was just taken, or is being taken."""
+
+    person: Person | None = None
+
+
+class SkipAsked(Asked):
+    """Why what is up is left out."""
+
+    reason: Reason
+    person: Person | None = None
+
+
+class AnswerAsked(Asked):
+    """The answer to a look."""
+
+    passed: Annotated[bool, Field(strict=True)]
+    note: Remark = ""
+    person: Person | None = None
+
+
+class ReworkAsked(Asked):
+    """What was done to a part."""
+
+    position: Name
+    part: Name
+    what: Reason
+    person: Person | None = None
+
+
+class TemperatureAsked(Asked):
+    """Temperatures of part and gauge in degrees Celsius."""
+
+    part_c: Exact
+    gauge_c: Exact
+    person: Person | None = None
+
+
+class ZeroAsked(Asked):
+    """What a gauge shows in a ring; without shown_mm, what it shows now."""
+
+    gauge: Name
+    ring: Name
+    shown_mm: Exact | None = None
+    person: Person | None = None
+
+
+class SignAsked(Asked):
+    """Who closes the job."""
+
+    person: Person

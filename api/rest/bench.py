@@ -1,0 +1,90 @@
+"""The bench itself: what is up, its gauges, its health, and everything that was written."""
+
+import shutil
+from collections import Counter
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Query, Response, status
+
+from api.events import event_of
+from api.frames import gauge_shown, progress_shown
+from api.rest.answers import Events, Gauges, Health
+from api.rest.problems import RESPONSES
+from api.service import Service, service_of
+from api.version import VERSION
+from daq.records.errors import RecordError
+
+router = APIRouter(responses=RESPONSES, tags=["bench"])
+At = Annotated[Service, Depends(service_of)]
+LAST_CURSOR = 2**63 - 1
+# Below this a job of a few megabytes of traces may not fit any more.
+FREE_BYTES_MIN = 32 * 1024 * 1024
+
+
+@router.get("/health")
+async def health(service: At, response: Response) -> Health:
+    """Whether readings reach the disk: 200 when they do, 503 when they do not."""
+    run = service.run
+    journal = await _journal(service)
+    states = Counter(gauge.state.value for gauge in run.gauges)
+    progress = run.progress()
+    keeps = service.is_running and journal == "writable"
+    if not keeps:
+        response.status_code = status.HTTP_503_SERVICE_UNAVAILABLE
+    troubles = [gauge.trouble for gauge in run.gauges if gauge.trouble]
+    troubles += [] if service.is_running else ["the bench has stopped; start the service again"]
+    return Health(
+        status="ok" if keeps and not troubles else "trouble",
+        bench=service.name,
+        version=VERSION,
+        running=service.is_running,
+        journal=journal,
+        troubles=troubles,
+        gauges=dict(states),
+        up="" if progress.target is None else " ".join(progress.target[:2]),
+        job=progress.job or None,
+    )
+
+
+async def _journal(service: Service) -> str:
+    """`writable`, or what stands in the way of writing."""
+    if service.run.trouble:
+        return service.run.trouble
+    try:
+        await service.run.read(lambda records: records.jobs(limit=1))
+    except RecordError as error:
+        return str(error)
+    free = shutil.disk_usage(service.data).free
+    if free < FREE_BYTES_MIN:
+        return f"the disk of {service.data} is nearly full ({free // 2**20} MiB left); make room"
+    return "writable"
+
+
+@router.get("/bench")
+async def bench(service: At) -> dict[str, Any]:
+    """One look at the bench: what is up, how far it is, what comes next."""
+    return progress_shown(service.run.progress())
+
+
+@router.get("/gauges")
+async def gauges(service: At) -> Gauges:
+    """Every gauge, how it stands, and what it said last."""
+    return Gauges(
+        gauges=[
+            gauge_shown(gauge, service.instruments[gauge.spec.name]) for gauge in service.run.gauges
+        ]
+    )
+
+
+@router.get("/events")
+async def events(
+    service: At,
+    after: Annotated[int, Query(ge=0, le=LAST_CURSOR)] = 0,
+    limit: Annotated[int, Query(ge=1, le=1000)] = 100,
+) -> Events:
+    """Everything that was written behind a cursor, in order, as CloudEvents."""
+    found = await service.run.read(lambda journal: journal.events(after, limit))
+    return Events(
+        events=[event_of(entry, service.name, cursor) for cursor, entry in found],
+        next=str(found[-1][0] if found else after),
+    )

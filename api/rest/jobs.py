@@ -1,0 +1,128 @@
+"""Jobs and plans: opening, finding and reading them."""
+
+import asyncio
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Query, Response, status
+
+from api.export import DESCRIPTION, file_stem, writer_for
+from api.export.csvw import MEDIA_TYPE as DESCRIPTION_TYPE
+from api.rest.answers import JobListed, JobRead, Jobs, Plans
+from api.rest.asked import JobAsked
+from api.rest.body import ExactRoute
+from api.rest.once import Once, once
+from api.rest.problems import RESPONSES
+from api.service import Service, service_of
+from daq.bench import OpenJob
+from daq.head.changes import Opening
+from daq.head.errors import ConflictError, UnknownError
+from daq.head.plan import Plan, shipped_plans
+from daq.head.record import Record
+from daq.head.view import JobView, RecordView, job_view, record_view
+
+router = APIRouter(route_class=ExactRoute, responses=RESPONSES, tags=["jobs"])
+At = Annotated[Service, Depends(service_of)]
+
+
+@router.get("/plans")
+async def plans(service: At) -> Plans:
+    """Every plan a job can be opened with."""
+    found = await _plans(service)
+    return Plans(plans=[found[name] for name in sorted(found)])
+
+
+@router.post("/plans", status_code=status.HTTP_201_CREATED)
+async def add_plan(plan: Plan, service: At) -> Plan:
+    """Add a plan, or a new version of one; jobs that are open keep their own copy."""
+    await service.run.read(lambda journal: journal.add_plan(plan))
+    return plan
+
+
+@router.post("/jobs", status_code=status.HTTP_201_CREATED)
+async def open_job(
+    asked: JobAsked, service: At, request: Annotated[Once, Depends(once)]
+) -> JobView:
+    """Open a job. With nothing else on the bench, its first characteristic goes up by itself."""
+
+    async def change() -> OpenJob:
+        number = asked.number
+        same = await service.run.read(lambda journal: journal.jobs(number=number, limit=1))
+        if same:
+            raise ConflictError(
+                f"job {number!r} was opened already at {same[0].opened_at}, with the id "
+                f"{same[0].id}; go on with that one, or give this one another number"
+            )
+        known = await _plans(service)
+        if asked.plan not in known:
+            raise UnknownError(
+                f"there is no plan {asked.plan!r}; there are {', '.join(sorted(known))}"
+            )
+        said = asked.model_dump(exclude={"plan"})
+        return OpenJob(Opening(plan=known[asked.plan], **said))
+
+    async with service.opening:
+        entries = await request.entries(change)
+    return job_view(Record(entries))
+
+
+@router.get("/jobs")
+async def jobs(
+    service: At,
+    number: Annotated[str | None, Query(max_length=80)] = None,
+    limit: Annotated[int, Query(ge=1, le=1000)] = 100,
+) -> Jobs:
+    """Jobs, newest first, or those with one number."""
+    rows = await service.run.read(lambda journal: journal.jobs(number=number, limit=limit))
+    return Jobs(
+        jobs=[
+            JobListed(
+                id=row.id,
+                number=row.number,
+                plan=row.plan,
+                opened_at=row.opened_at,
+                entries=row.entries,
+                hash=row.hash,
+            )
+            for row in rows
+        ]
+    )
+
+
+@router.get("/jobs/{job}")
+async def job(job: str, service: At) -> JobRead:
+    """One job."""
+    record = await service.run.read(lambda journal: journal.record(job))
+    return JobRead(**job_view(record).model_dump(), remaining=len(record.remaining))
+
+
+@router.get("/jobs/{job}/record")
+async def record(job: str, service: At) -> RecordView:
+    """The whole record: measurements, decisions with their reasons, and the state of the chain."""
+    return await _view(service, job)
+
+
+@router.get("/jobs/{job}/export/{format_}", response_class=Response)
+async def export(job: str, format_: str, service: At) -> Response:
+    """The record as a file. A table is described by `…/FORMAT-metadata.json` beside it."""
+    if format_.endswith(DESCRIPTION):
+        described = format_.removesuffix(DESCRIPTION)
+        describe = writer_for(described).describe
+        if describe is not None:
+            return Response(describe(described), media_type=DESCRIPTION_TYPE)
+    writer = writer_for(format_)
+    view = await _view(service, job)
+    body = await asyncio.to_thread(lambda: b"".join(writer.write(view)))
+    headers = {"content-disposition": f'attachment; filename="{file_stem(view)}{writer.suffix}"'}
+    if writer.describe is not None:
+        headers["link"] = f'<{format_}{DESCRIPTION}>; rel="describedby"; type="{DESCRIPTION_TYPE}"'
+    return Response(body, headers=headers, media_type=writer.media_type)
+
+
+async def _view(service: Service, job: str) -> RecordView:
+    found = await service.run.read(lambda journal: journal.record(job))
+    return await asyncio.to_thread(record_view, found)
+
+
+async def _plans(service: Service) -> dict[str, Plan]:
+    added = await service.run.read(lambda journal: journal.plans())
+    return {**shipped_plans(), **{plan.name: plan for plan in added}}

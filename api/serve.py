@@ -1,0 +1,100 @@
+"""The service: a config becomes a bench on the web, until it is told to stop."""
+
+import contextlib
+import errno
+import os
+import socket
+from collections.abc import Callable
+from pathlib import Path
+
+import uvicorn
+
+from api.app import create_app
+from api.build import build, new_id, wall_time
+from api.config import Address, load_config
+from api.service import Service
+from daq.records.journal import Journal
+
+SHUTDOWN_S = 2
+WS_BYTES_MAX = 64 * 1024
+
+
+class ServeError(Exception):
+    """For the operator: why the service cannot start, or why it stopped."""
+
+
+def serve(file: Path, ready: Callable[[str], None]) -> None:
+    """Serve the bench of that config until SIGINT or SIGTERM.
+
+    ready: told the address to open. Raises ConfigError, RecordError, ServeError.
+    """
+    loaded = load_config(file)
+    with contextlib.closing(listening(loaded.address)) as port:
+        journal = Journal.open(loaded.data, now=wall_time, new_id=new_id)
+        with contextlib.closing(journal):
+            serve_bench(build(loaded, journal), port, ready)
+
+
+def serve_bench(service: Service, port: socket.socket, ready: Callable[[str], None]) -> None:
+    """Serve a bench that was built, on a port that is open. Raises ServeError."""
+    server = server_for(service)
+    ready(address_of(port))
+    server.run(sockets=[port])
+    loop = service.loop
+    if loop is not None and loop.done() and not loop.cancelled() and loop.exception():
+        raise ServeError(
+            f"the bench stopped by itself ({loop.exception()!r}); everything kept is safe. "
+            "Start the service again, and report this."
+        )
+
+
+def server_for(service: Service) -> uvicorn.Server:
+    """A server for that bench, which ends when the bench ends."""
+
+    def ended() -> None:
+        server.should_exit = True
+
+    server = uvicorn.Server(
+        uvicorn.Config(
+            create_app(service, ended),
+            log_config=None,
+            access_log=False,
+            lifespan="on",
+            ws_max_size=WS_BYTES_MAX,
+            timeout_graceful_shutdown=SHUTDOWN_S,
+        )
+    )
+    return server
+
+
+def listening(address: Address) -> socket.socket:
+    """A socket on that address. Raises ServeError when it cannot be had."""
+    family = socket.AF_INET6 if ":" in address.host else socket.AF_INET
+    opened = socket.socket(family, socket.SOCK_STREAM)
+    opened.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        opened.bind((address.host, address.port))
+    except OSError as error:
+        opened.close()
+        raise ServeError(_why_not(address, error)) from None
+    opened.set_inheritable(True)
+    return opened
+
+
+def address_of(port: socket.socket) -> str:
+    """The address to open in a browser."""
+    host, number = port.getsockname()[:2]
+    return f"http://[{host}]:{number}/" if ":" in host else f"http://{host}:{number}/"
+
+
+def _why_not(address: Address, error: OSError) -> str:
+    where = f"{address.host}:{address.port}"
+    if error.errno == errno.EADDRINUSE:
+        return (
+            f"port {address.port} of {address.host} is in use, perhaps by another bench: stop "
+            "that one, or choose another port ('listen' in the config, --port for the demo)."
+        )
+    if error.errno == errno.EACCES:
+        return f"{where} may not be listened on by this user; choose a port above 1023."
+    reason = os.strerror(error.errno) if error.errno else str(error)
+    return f"{where} cannot be listened on: {reason}."

@@ -1,0 +1,35 @@
+"""What the web side of a bench shares: the run, who the gauges are, and what it is called."""
+
+import asyncio
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from fastapi import Request
+
+from daq.head.instrument import Instrument
+from daq.run import Run
+
+
+@dataclass(slots=True)
+class Service:
+    """One bench on the web. opening: held while a job is opened, so that no number is given to
+    two jobs at once. loop: the task that carries readings, once it was started."""
+
+    name: str
+    data: Path
+    run: Run
+    instruments: Mapping[str, Instrument]
+    opening: asyncio.Lock = field(default_factory=asyncio.Lock)
+    loop: "asyncio.Task[None] | None" = None
+
+    @property
+    def is_running(self) -> bool:
+        """Whether readings are being carried to the disk."""
+        return self.loop is not None and not self.loop.done()
+
+
+def service_of(request: Request) -> Service:
+    """The service that a request came to."""
+    found: Service = request.app.state.service
+    return found
