@@ -1,6 +1,7 @@
 """The SQLite file of a data folder: how it is opened, and its troubles as sentences."""
 
 import contextlib
+import errno
 import os
 import sqlite3
 from collections.abc import Iterator
@@ -20,6 +21,7 @@ from daq.records.errors import (
 FILE_NAME = "bench.sqlite3"
 # How long a write waits for a foreign program that holds the file, before it is a sentence.
 BUSY_TIMEOUT_S = 5.0
+_WRITES = "benchtally_writes"
 # SQLite's "primary result codes": the low byte of what it answers.
 _PRIMARY = 0xFF
 
@@ -41,9 +43,15 @@ def engine_for(file: Path, *, writes: bool) -> Engine:
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
         # IMMEDIATE: a foreign writer is waited for before the first row, not found at the last.
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+        kind = "BEGIN IMMEDIATE" if connection.get_execution_options().get(_WRITES) else "BEGIN"
+        connection.exec_driver_sql(kind)
 
     return engine
+
+
+def to_write(engine: Engine) -> Engine:
+    """The same engine for transactions that write; reading with it would hold up writers."""
+    return engine.execution_options(**{_WRITES: True})
 
 
 def _connected(file: Path, *, writes: bool) -> sqlite3.Connection:
@@ -146,7 +154,7 @@ _RESTORE = "Keep a copy as it is, and restore the data folder from a backup."
 
 def _told_by_system(error: OSError, file: Path) -> RecordError:
     where = error.filename or file
-    if error.errno in {28, 122}:  # ENOSPC, EDQUOT
+    if error.errno in {errno.ENOSPC, errno.EDQUOT}:
         return DiskFullError(f"There is no room on the disk of {where}; make room and try again.")
     return RecordError(
         f"{where} cannot be used as a data folder ({error.strerror}); make sure that it is a "

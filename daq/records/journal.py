@@ -17,7 +17,7 @@ from sqlalchemy.dialects import sqlite
 from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.plan import Plan
 from daq.head.record import GENESIS_HASH, Draft, Entry, EntryKind, canonical_json, sealed
-from daq.records.database import FILE_NAME, engine_for, sentences, sync_folder
+from daq.records.database import FILE_NAME, engine_for, sentences, sync_folder, to_write
 from daq.records.errors import KeyUsedError, RecordError
 from daq.records.lock import FolderLock
 from daq.records.records import Records
@@ -58,6 +58,7 @@ class Journal(Records):
         new_id: Callable[[], str],
     ) -> None:
         super().__init__(engine, file)
+        self._to_write = to_write(engine)
         self._lock = lock
         self._now = now
         self._new_id = new_id
@@ -79,7 +80,7 @@ class Journal(Records):
         engine = engine_for(file, writes=True)
         try:
             with sentences(file):
-                with engine.begin() as connection:
+                with to_write(engine).begin() as connection:
                     bring_up_to_date(connection, file)
                 # The names of the files must outlive a power cut as their contents do.
                 sync_folder(folder)
@@ -96,7 +97,7 @@ class Journal(Records):
         Raises RefusedError (a job that is not open, a job opened twice, text that is no text),
         KeyUsedError (the key of the receipt stands there already), RecordError.
         """
-        with sentences(self._file), self._engine.begin() as connection:
+        with sentences(self._file), self._to_write.begin() as connection:
             written = tuple(self._write(connection, draft) for draft in drafts)
             if receipt is not None:
                 _write_receipt(connection, receipt, written)
@@ -111,7 +112,7 @@ class Journal(Records):
         }
         query = sqlite.insert(plans).values(row)
         query = query.on_conflict_do_update(index_elements=["name"], set_=row)
-        with sentences(self._file), self._engine.begin() as connection:
+        with sentences(self._file), self._to_write.begin() as connection:
             connection.execute(query)
 
     def close(self) -> None:

@@ -154,8 +154,12 @@ class Records:
 
     def damage(self) -> list[str]:
         """What SQLite itself finds wrong with the file; empty for a sound one."""
-        with self._reading() as connection:
-            found = connection.execute(text("PRAGMA integrity_check(20)")).scalars().all()
+        check = text("PRAGMA integrity_check(20)")
+        try:
+            with self._reading() as connection:
+                found = connection.execute(check).scalars().all()
+        except AlteredError as error:  # too damaged to be looked through
+            return [str(error)]
         return [] if found == ["ok"] else list(found)
 
     def close(self) -> None:

@@ -1,5 +1,6 @@
 """A journal in an empty folder, with a clock and ids that are the same every time."""
 
+import hashlib
 import itertools
 from datetime import UTC, datetime, timedelta
 
@@ -7,6 +8,7 @@ import pytest
 
 from daq.head.plan import shipped_plans
 from daq.head.record import Draft, EntryKind
+from daq.records.database import FILE_NAME
 from daq.records.journal import Journal
 
 
@@ -43,3 +45,17 @@ def make():
 def journal(make, tmp_path):
     with make.journal(tmp_path / "data") as journal:
         yield journal
+
+
+@pytest.fixture(scope="session")
+def closed(tmp_path_factory):
+    """Two jobs of four entries, with two traces, closed."""
+    make, folder = Maker(), tmp_path_factory.mktemp("closed")
+    with make.journal(folder) as journal:
+        for job, number in (("job-1", "A 100"), ("job-2", "B 200")):
+            packed = f"trace of {job}".encode()
+            body = {"value": "0.012", "trace_sha256": hashlib.sha256(packed).hexdigest()}
+            journal.append([make.opening(job, number)])
+            journal.append([Draft(job, EntryKind.KEPT, body, packed), make.note(job)])
+            journal.append([Draft(job, EntryKind.SIGNED, {"person": "invented"})])
+    return folder / FILE_NAME

@@ -182,7 +182,7 @@ STEPS = st.lists(
 
 
 @settings(
-    max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(steps=STEPS, cut=st.integers(1, 4))
 def test_what_is_appended_is_what_is_read(journal, make, steps, cut):

@@ -122,7 +122,7 @@ def test_threads_wait_for_each_other(three, make):
         try:
             for _ in range(50):
                 what()
-        except BaseException as error:
+        except Exception as error:  # noqa: BLE001
             troubles.append(error)
 
     threads = [

@@ -1,0 +1,178 @@
+"""Whatever is altered in the file is found, by `record`, by `trace` or by `verify`."""
+
+import hashlib
+import shutil
+import sqlite3
+
+import pytest
+
+from daq.records.chain import Fault
+from daq.records.database import FILE_NAME
+from daq.records.errors import AlteredError
+from daq.records.records import Records
+from daq.records.verify import verify
+
+
+@pytest.fixture
+def folder(closed, tmp_path):
+    """A copy of them to alter."""
+    shutil.copy(closed, tmp_path)
+    return tmp_path
+
+
+def alter(folder, *queries):
+    """What somebody with the file and some knowledge can do."""
+    plain = sqlite3.connect(folder / FILE_NAME)
+    plain.execute("PRAGMA foreign_keys = OFF")
+    for (trigger,) in plain.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+        plain.execute(f"DROP TRIGGER {trigger}")
+    for query in queries:
+        assert plain.execute(*query).rowcount > 0, query
+    plain.commit()
+    plain.close()
+
+
+def found(folder):
+    with Records.open_to_read(folder) as records:
+        try:
+            return [(f.job, f.number, f.fault) for v in verify(records) for f in v.findings]
+        except AlteredError:  # the list of jobs itself cannot be read
+            return [("", None, Fault.ALTERED)]
+
+
+def test_an_unaltered_file_is_whole(folder):
+    with Records.open_to_read(folder) as records:
+        verdicts = list(verify(records))
+        for verdict in verdicts:
+            record = records.record(verdict.job)
+            assert (verdict.entries, verdict.hash) == (4, record.entries[-1].hash)
+    assert [(v.job, v.number, v.signed, v.whole) for v in verdicts] == [
+        ("job-1", "A 100", True, True),
+        ("job-2", "B 200", True, True),
+    ]
+
+
+# jobs.ordinal and entries.cursor only order; the order within a job is checked further below.
+COLUMNS = {
+    "jobs": ("id", "number", "opened_at", "plan", "last_number", "last_hash"),
+    "entries": ("job", "number", "id", "at", "kind", "body", "previous", "hash"),
+    "traces": ("sha256", "packed"),
+}
+CHANGES = {
+    "longer": "{0} || ' '",
+    "shorter": "substr({0}, 1, length({0}) - 1)",
+    "text": "'?'",
+    "number": "7",
+    "blob": "CAST({0} AS BLOB)",
+    "not utf-8": "CAST(x'C328' AS TEXT)",
+    "deep": "'" + "[" * 100_000 + "'",
+}
+
+
+@pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES)
+@pytest.mark.parametrize(
+    ("table", "column"), [(table, name) for table, names in COLUMNS.items() for name in names]
+)
+def test_any_altered_column_is_found(folder, tmp_path, table, column, change):
+    plain = sqlite3.connect(folder / FILE_NAME)
+    rows = [row for (row,) in plain.execute(f"SELECT rowid FROM {table}")]
+    plain.close()
+    assert len(rows) == (8 if table == "entries" else 2)
+    for row in rows[:2] + rows[-1:]:  # the first, one between, the last
+        altered = tmp_path / f"altered-{row}"
+        altered.mkdir()
+        shutil.copy(folder / FILE_NAME, altered)
+        plain = sqlite3.connect(altered / FILE_NAME)
+        query = f"SELECT CAST({change.format(column)} AS BLOB), CAST({column} AS BLOB), "
+        query += f"typeof({change.format(column)}), typeof({column}) FROM {table} WHERE rowid = ?"
+        new, old, new_type, old_type = plain.execute(query, (row,)).fetchone()
+        plain.close()
+        if (new, new_type) == (old, old_type) or (
+            old_type == "integer" and new.strip() == old  # whole again by the column's affinity
+        ):
+            continue
+        alter(
+            altered,
+            (f"UPDATE {table} SET {column} = {change.format(column)} WHERE rowid = ?", (row,)),
+        )
+        assert found(altered), (table, column, row)
+
+
+def test_every_swap_of_two_entries_is_found(folder, tmp_path):
+    for first, second in ((1, 2), (2, 3), (1, 4), (3, 4)):
+        altered = tmp_path / f"{first}-{second}"
+        altered.mkdir()
+        shutil.copy(folder / FILE_NAME, altered)
+        move = "UPDATE entries SET number = ? WHERE job = 'job-1' AND number = ?"
+        alter(altered, (move, (99, first)), (move, (first, second)), (move, (second, 99)))
+        assert {job for job, _, _ in found(altered)} == {"job-1"}
+
+
+def test_a_moved_cursor_is_found(folder):
+    alter(folder, ("UPDATE entries SET cursor = 100 WHERE job = 'job-1' AND number = 2",))
+    assert found(folder) == [("job-1", 3, Fault.REORDERED)]
+
+
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_a_missing_entry_is_found(folder, number):
+    alter(folder, ("DELETE FROM entries WHERE job = 'job-1' AND number = ?", (number,)))
+    assert ("job-1", number, Fault.MISSING) in found(folder)
+
+
+def test_a_cut_off_end_is_found_against_the_index(folder):
+    alter(folder, ("DELETE FROM entries WHERE job = 'job-1' AND number > 2",))
+    assert found(folder) == [("job-1", 2, Fault.CUT_OFF)]
+
+
+def test_a_removed_job_is_found_by_its_entries(folder):
+    alter(folder, ("DELETE FROM jobs WHERE id = 'job-1'",))
+    assert found(folder) == [("job-1", None, Fault.INDEX)]
+
+
+def test_a_missing_and_an_altered_trace_are_found_and_never_handed_out(folder):
+    alter(
+        folder,
+        ("UPDATE traces SET packed = x'00' WHERE sha256 = ?", (sha256("trace of job-1"),)),
+        ("DELETE FROM traces WHERE sha256 = ?", (sha256("trace of job-2"),)),
+    )
+    assert found(folder) == [
+        ("job-1", 2, Fault.TRACE_ALTERED),
+        ("job-2", 2, Fault.TRACE_MISSING),
+    ]
+    with (
+        Records.open_to_read(folder) as records,
+        pytest.raises(AlteredError, match="was altered"),
+    ):
+        records.trace(sha256("trace of job-1"))
+
+
+def test_an_altered_record_is_not_shown_and_its_events_are_not_told(folder):
+    alter(
+        folder,
+        ("UPDATE entries SET body = replace(body, '0.012', '0.002') WHERE job = 'job-2'",),
+    )
+    with Records.open_to_read(folder) as records:
+        assert len(records.record("job-1").entries) == 4
+        with pytest.raises(AlteredError, match=r"job-2 .* entry 2 of the record was altered"):
+            records.record("job-2")
+        with pytest.raises(AlteredError, match="Entry 2 of job job-2"):
+            records.events(0, 100)
+
+
+def test_the_same_body_spelt_otherwise_is_found(folder):
+    alter(folder, ("UPDATE entries SET body = replace(body, ',', ', ') WHERE id = 'id-2'",))
+    assert found(folder) == [("job-1", 2, Fault.ALTERED)]
+
+
+def test_a_damaged_file_is_said(folder):
+    file = folder / FILE_NAME
+    content = bytearray(file.read_bytes())
+    middle = len(content) // 2 // 4096 * 4096
+    content[middle : middle + 4096] = b"\xff" * 4096
+    file.write_bytes(content)
+    with Records.open_to_read(folder) as records:
+        assert records.damage()
+
+
+def sha256(text):
+    return hashlib.sha256(text.encode()).hexdigest()
