@@ -113,15 +113,12 @@ class Bench:
         """
         drafts = commands.drafts_for(self, asked, record)
         if isinstance(asked, OpenJob) and self.is_free():
-            opened = asked.opening.plan.targets()
-            first = next(opened, None)
-            if first is not None:
-                drafts.append(up_draft(drafts[0].job, first))
+            drafts += [up_draft(drafts[0].job, first) for first in asked.opening.plan.targets[:1]]
         return drafts
 
     def is_free(self) -> bool:
         """Whether nothing is waiting to be measured, so that a new job may take the bench."""
-        return self.record is None or self.record.is_signed or not self.record.remaining()
+        return self.record is None or self.record.is_signed or not self.record.remaining
 
     # What was written
 
@@ -218,7 +215,7 @@ class Bench:
             capture=None if attempt is None else attempt.progress(),
             message=self._message(attempt),
             coming=tuple(self._coming(target)[:COMING_SHOWN]),
-            remaining=0 if record is None else len(record.remaining()),
+            remaining=0 if record is None else len(record.remaining),
             last="" if self.taken is None else self.taken.id,
         )
 
@@ -227,12 +224,12 @@ class Bench:
     def _coming(self, but: Target | None = None) -> list[Target]:
         if self.record is None or self.record.is_signed:
             return []
-        order = list(self.record.plan.targets())
-        left = [target for target in self.record.remaining() if target != but]
+        left = [target for target in self.record.remaining if target != but]
+        order = self.record.plan.order
         if self.target not in order:
             return left
-        here = order.index(self.target)
-        return sorted(left, key=lambda target: order.index(target) <= here)
+        here = order[self.target]
+        return sorted(left, key=lambda target: order[target] <= here)
 
     def _put_up(self, target: Target) -> None:
         same_again = self.taken is not None and self.taken.target == target
@@ -408,7 +405,7 @@ class Bench:
         if progress is not None and progress.hint is Hint.ONE_WAY:
             return "It looks swayed: turn it one way, or press to keep it."
         if progress is not None and progress.hint is Hint.SLOWER:
-            return "Slower: too few readings fall on a turn."
+            return "Slower: too few readings come for this pace."
         if about.capture == "turn":
             return "Turn it one way, a turn and a quarter at least."
         return ""

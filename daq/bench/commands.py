@@ -101,7 +101,7 @@ def _next_place(record: Record, target: Target) -> Place | None:
     """The first place not measured yet, or the first of all when every one is."""
     step = record.plan.step(target.characteristic)
     places = step.places if step is not None else ()
-    left = {t.place for t in record.remaining() if t[:2] == target[:2]}
+    left = {t.place for t in record.remaining if t[:2] == target[:2]}
     return next((place for place in places if place in left), places[0] if places else None)
 
 

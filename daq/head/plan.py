@@ -5,8 +5,8 @@ its plan, so a record stays readable when the plan changes later.
 """
 
 import tomllib
-from collections.abc import Iterator
 from decimal import Decimal
+from functools import cached_property
 from importlib import resources
 from typing import Annotated, Literal, NamedTuple, Self
 
@@ -126,14 +126,21 @@ class Plan(BaseModel):
         """The step for that characteristic, or None when the plan does not measure it."""
         return next((step for step in self.steps if step.characteristic == name), None)
 
-    def targets(self) -> Iterator[Target]:
+    @cached_property
+    def targets(self) -> tuple[Target, ...]:
         """Everything to measure at the bench, in order: one set-up of a gauge at a time."""
-        for step in self.steps:
-            if step.about.capture is None:
-                continue
-            for position in self.head.positions:
-                for place in step.places:
-                    yield Target(step.characteristic, position, place)
+        return tuple(
+            Target(step.characteristic, position, place)
+            for step in self.steps
+            if step.about.capture is not None
+            for position in self.head.positions
+            for place in step.places
+        )
+
+    @cached_property
+    def order(self) -> dict[Target, int]:
+        """Each target's place in that order."""
+        return {target: place for place, target in enumerate(self.targets)}
 
 
 def plan_from_toml(text: str, file: str) -> Plan:

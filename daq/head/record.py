@@ -127,7 +127,10 @@ class Record:
 
     def followed_by(self, *entries: Entry) -> "Record":
         """This record with `entries` written behind it."""
-        return Record((*self.entries, *entries))
+        longer = Record((*self.entries, *entries))
+        # Read from the opening once: it is the same plan, and reading it costs a millisecond.
+        longer.__dict__["plan"] = self.plan
+        return longer
 
     @cached_property
     def voids(self) -> Mapping[str, Entry]:
@@ -173,11 +176,12 @@ class Record:
                 return None
         return None
 
-    def remaining(self) -> list[Target]:
+    @cached_property
+    def remaining(self) -> tuple[Target, ...]:
         """What the plan still asks for, in its order; skipped targets are not asked again."""
         done = {target_of(entry.body) for entry in self.standing if entry.body["complete"]}
         done |= {target_of(entry.body) for entry in self.of_kind(EntryKind.SKIPPED)}
-        return [target for target in self.plan.targets() if target not in done]
+        return tuple(target for target in self.plan.targets if target not in done)
 
 
 def target_of(body: Mapping[str, Any]) -> Target:

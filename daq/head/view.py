@@ -93,7 +93,7 @@ def record_view(record: Record) -> RecordView:
         measurements=(*kept, *derived),
         decisions=tuple(decisions(record.plan, (*standing, *derived))),
         capturing=_capturing(record),
-        remaining=len(record.remaining()),
+        remaining=len(record.remaining),
         notes=tuple(
             Note(id=entry.id, at=entry.at, kind=entry.kind, body=dict(entry.body))
             for entry in record.entries

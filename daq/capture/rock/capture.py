@@ -67,7 +67,7 @@ class Rock:
                 if ended is not None:
                     self._fitted.append((ended, self._fit(ended)))
                     self._together = agreement(_found(self._fitted))
-                    self._out_mm = self._top_mm(self._fitted) + _OUT_MM
+                    self._out_mm = self._top_mm(self._fitted, self._together) + _OUT_MM
                 self._watch_out(touch)
 
     def rest(self, t_s: float) -> None:
@@ -99,6 +99,12 @@ class Rock:
             resolution_line(self._step.step),
             Contribution(
                 "fit", together.fit_u_mm, Evaluation.TYPE_A, "curves through the least readings"
+            ),
+            Contribution(
+                "shape",
+                together.shape_u_mm,
+                Evaluation.TYPE_B,
+                "where readings are few the hand is taken to swing like a sine",
             ),
             Contribution(
                 "repeatability",
@@ -135,13 +141,21 @@ class Rock:
             self._together = agreement(_found(self._all()))
         self._out = out
 
-    def _top_mm(self, fitted: Sequence[tuple[Pass, Bottom | None]]) -> float:
-        """Highest reading of a swing: between passes, so neither the way in nor the way out."""
+    def _top_mm(
+        self, fitted: Sequence[tuple[Pass, Bottom | None]], together: Agreement | None
+    ) -> float:
+        """Highest reading that a swing of an agreeing pass turned back from.
+
+        Of the two sides of a pass the lower one: the other may be the way in or out. A gauge that
+        was fumbled with before it went in leaves passes, too, but none that agrees.
+        """
         touches = self._passes.touches
-        between = [touches[one.after].value_mm for one, _ in fitted[:-1]]
-        only = fitted[-1][0]
-        lower = min(touches[only.before].value_mm, touches[only.after].value_mm)
-        return max([*between, lower])
+        found = [one for one, bottom in fitted if bottom is not None]
+        used = [found[place] for place in together.used] if together else []
+        return max(
+            min(touches[one.before].value_mm, touches[one.after].value_mm)
+            for one in used or [one for one, _ in fitted]
+        )
 
     def _too_fast(self) -> bool:
         hidden = sum(bottom is None for _, bottom in self._fitted)
@@ -183,7 +197,7 @@ class Rock:
             "lost_contact": [
                 {"t_s": touch.t_s, "value_mm": touch.value_mm} for touch in self._contact.lost
             ],
-            "swing_top": self._top_mm(fitted) if fitted else None,
+            "swing_top": self._top_mm(fitted, together) if fitted else None,
         }
 
 
