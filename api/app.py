@@ -19,13 +19,19 @@ PREFIX = "/api/v1"
 
 
 def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> FastAPI:
-    """The application; its lifespan runs the bench. ended: called when the bench stopped by
-    itself, which is a fault of the program: without it nothing is kept any more."""
+    """The application; its lifespan runs the bench, unless somebody else does already.
+
+    ended: called when the bench stopped by itself, which is a fault of the program: without it
+    nothing is kept any more.
+    """
     live = Live(service)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncGenerator[None]:
-        service.loop = asyncio.create_task(service.run.run())
+        mine = []
+        if service.loop is None:
+            service.loop = asyncio.create_task(service.run.run())
+            mine.append(service.loop)
         service.loop.add_done_callback(lambda _task: ended())
         stop_listening = service.run.listen(live.tell)
         pulse = asyncio.create_task(live.pulse())
@@ -33,9 +39,9 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
             yield
         finally:
             stop_listening()
-            for task in (pulse, service.loop):
+            for task in (pulse, *mine):
                 task.cancel()
-            await asyncio.gather(pulse, service.loop, return_exceptions=True)
+            await asyncio.gather(pulse, *mine, return_exceptions=True)
 
     app = FastAPI(
         title="benchtally",

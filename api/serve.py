@@ -32,14 +32,14 @@ def serve(file: Path, ready: Callable[[str], None]) -> None:
     with contextlib.closing(listening(loaded.address)) as port:
         journal = Journal.open(loaded.data, now=wall_time, new_id=new_id)
         with contextlib.closing(journal):
-            serve_bench(build(loaded, journal), port, ready)
+            service = build(loaded, journal)
+            ready(address_of(port))
+            server_for(service).run(sockets=[port])
+            _raise_end_of(service)
 
 
-def serve_bench(service: Service, port: socket.socket, ready: Callable[[str], None]) -> None:
-    """Serve a bench that was built, on a port that is open. Raises ServeError."""
-    server = server_for(service)
-    ready(address_of(port))
-    server.run(sockets=[port])
+def _raise_end_of(service: Service) -> None:
+    """Raise ServeError if the bench ended by itself and not because it was told to."""
     loop = service.loop
     if loop is not None and loop.done() and not loop.cancelled() and loop.exception():
         raise ServeError(

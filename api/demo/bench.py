@@ -1,5 +1,6 @@
 """The demonstration's bench: the same parts as a real one, with pretend gauges plugged in."""
 
+import asyncio
 import uuid
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -8,7 +9,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import asyncio
 import numpy as np
 
 from api.demo.gauges import RING, Pretend, plugged_in
@@ -26,9 +26,11 @@ PLAN = "four-by-two"
 
 @dataclass(frozen=True)
 class DemoBench:
-    """Everything that the demonstration runs on. parts: for tests; the product never looks."""
+    """Everything that the demonstration runs on. working: the loop that carries the readings.
+    parts: for tests; the product never looks."""
 
     run: Run
+    working: "asyncio.Task[None]"
     journal: Journal
     stage: Stage
     person: Person
@@ -59,7 +61,7 @@ async def demo_bench(data: Path, clock: Clock, seed: int) -> AsyncIterator[DemoB
             working = asyncio.create_task(run.run())
             try:
                 await stage.opened()
-                yield DemoBench(run, journal, stage, person, plan, parts, pretend)
+                yield DemoBench(run, working, journal, stage, person, plan, parts, pretend)
             finally:
                 working.cancel()
                 await asyncio.gather(working, return_exceptions=True)

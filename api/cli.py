@@ -1,0 +1,234 @@
+"""The command: one function a command, heavy imports inside.
+
+Exit codes: 0 done, 1 trouble on the way, 2 something that was given cannot be used.
+"""
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    name="benchtally",
+    help="Gauges at the cylinder-head bench, and the inspection record they fill.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # loading it would take half of the time that --help may take
+)
+
+BAD_INPUT = 2
+TROUBLE = 1
+
+
+class EvaluateKind(StrEnum):
+    """Kinds of capture that can be worked out from a recording."""
+
+    TURN = "turn"
+    ROCK = "rock"
+    SETTLE = "settle"
+    DECAY = "decay"
+
+
+class OutputForm(StrEnum):
+    """How results are written."""
+
+    TABLE = "table"
+    JSONL = "jsonl"
+
+
+ConfigOption = Annotated[Path | None, typer.Option(help="The bench.toml of the bench.")]
+DataOption = Annotated[Path | None, typer.Option(help="The data folder of the bench.")]
+
+
+def say(text: str) -> None:
+    """A sentence on stderr."""
+    typer.echo(text, err=True)
+
+
+@app.command()
+def serve(
+    config: Annotated[Path, typer.Option(help="The bench.toml of the bench.")],
+) -> None:
+    """Run a real bench and its page."""
+    from api.config import ConfigError
+    from api.serve import ServeError
+    from api.serve import serve as serve_config
+    from daq.records.errors import RecordError
+
+    try:
+        serve_config(config, lambda address: say(f"The bench is at {address}"))
+    except ConfigError as error:
+        say(str(error))
+        raise typer.Exit(BAD_INPUT) from None
+    except (ServeError, RecordError) as error:
+        say(str(error))
+        raise typer.Exit(TROUBLE) from None
+
+
+@app.command()
+def evaluate(
+    kind: EvaluateKind,
+    files: Annotated[list[Path], typer.Argument(metavar="FILE…")],
+    form: Annotated[OutputForm, typer.Option("--format", help="How to write it.")] = (
+        OutputForm.TABLE
+    ),
+    one_way: Annotated[
+        bool, typer.Option("--one-way", help="Your word: the part was turned one way only.")
+    ] = False,
+) -> None:
+    """Work out the values of recordings."""
+    from api.evaluate import evaluate_file
+    from api.tables import evaluated_table
+    from api.waiting import progress_over
+    from daq.capture.base import Kind
+    from drivers.replay import RecordingError
+
+    answers, bad = [], 0
+    for file in progress_over(files, "evaluating"):
+        try:
+            answer = evaluate_file(Kind(kind.value), file, one_way=one_way)
+        except RecordingError as error:
+            bad += 1
+            say(str(error))
+            continue
+        if form is OutputForm.JSONL:
+            typer.echo(answer.json_line())
+        answers.append(answer)
+    if form is OutputForm.TABLE and answers:
+        evaluated_table(answers)
+    if bad:
+        raise typer.Exit(BAD_INPUT)
+
+
+@app.command()
+def gauges(
+    listen: Annotated[
+        str | None, typer.Option(help="A port: show what is said on it.", metavar="PORT")
+    ] = None,
+    profile: Annotated[str, typer.Option(help="The profile to understand it by.")] = "plain-line",
+    seconds: Annotated[float, typer.Option(min=0.1, max=3600, help="How long to listen.")] = 5.0,
+) -> None:
+    """Show what is plugged in, and what it says."""
+    import asyncio
+
+    from api.listen import heard, ports
+    from api.tables import ports_table
+    from drivers.profile import ProfileError
+
+    if listen is None:
+        found = ports()
+        if not found:
+            say("No serial port is plugged into this computer.")
+        else:
+            ports_table(found)
+        return
+
+    async def show(port: str) -> None:
+        async for line in heard(port, profile, seconds):
+            typer.echo(line)
+
+    try:
+        asyncio.run(show(listen))
+    except ProfileError as error:
+        say(str(error))
+        raise typer.Exit(BAD_INPUT) from None
+    except KeyboardInterrupt:
+        return
+
+
+@app.command()
+def export(
+    job: Annotated[str, typer.Argument(help="Number or id of the job.")],
+    as_: Annotated[str, typer.Option("--as", metavar="FORMAT", help="csv or json.")],
+    out: Annotated[Path | None, typer.Option(help="File to write; else stdout.")] = None,
+    config: ConfigOption = None,
+    data: DataOption = None,
+) -> None:
+    """Write the record of a job as a file."""
+    from api.config import ConfigError
+    from api.store import StoreError, export_job, folder_of
+    from daq.head.errors import RefusedError
+    from daq.records.errors import RecordError
+
+    try:
+        written = export_job(folder_of(config, data), job, as_, out, sys.stdout.buffer)
+    except (ConfigError, RefusedError, StoreError) as error:
+        say(str(error))
+        raise typer.Exit(BAD_INPUT) from None
+    except RecordError as error:
+        say(str(error))
+        raise typer.Exit(TROUBLE) from None
+    for file in written:
+        say(f"wrote {file}")
+
+
+@app.command()
+def verify(
+    data: Annotated[Path, typer.Argument(help="The data folder of a bench, or its database.")],
+) -> None:
+    """Check that records are whole, unaltered."""
+    from api.store import verified
+    from api.waiting import working_on
+    from daq.records.errors import RecordError
+    from daq.records.verify import NOT_SEEN
+
+    sound = True
+    try:
+        with working_on("checking the records"):
+            lines = list(verified(data))
+    except RecordError as error:
+        say(str(error))
+        raise typer.Exit(TROUBLE) from None
+    for line, whole in lines:
+        typer.echo(line)
+        sound = sound and whole
+    say(NOT_SEEN)
+    if not sound:
+        raise typer.Exit(TROUBLE)
+
+
+@app.command()
+def demo(
+    port: Annotated[int, typer.Option(min=0, max=65535, help="Where the page is.")] = 8620,
+    data: Annotated[
+        Path | None, typer.Option(help="Folder to keep records in; else one made for it.")
+    ] = None,
+    headless: Annotated[
+        bool, typer.Option("--headless", help="The whole job at once, without a page.")
+    ] = False,
+    seed: Annotated[int, typer.Option(min=0, help="Which invented head.")] = 1,
+) -> None:
+    """Measure an invented head, pretend gauges."""
+    from api.demo.headless import play_headless
+    from api.demo.play import play
+    from api.serve import ServeError
+    from daq.head.errors import RefusedError
+    from daq.records.errors import RecordError
+
+    try:
+        if headless:
+            play_headless(data, seed, say)
+        else:
+            play(data, seed, port, say)
+    except (ServeError, RecordError, RefusedError, OSError) as error:
+        say(str(error))
+        raise typer.Exit(TROUBLE) from None
+
+
+def main() -> None:
+    """Run the command; what the person stops with Ctrl-C ends without a trace."""
+    try:
+        app()
+    except KeyboardInterrupt:
+        sys.exit(130)
+    except BrokenPipeError:
+        # Whoever read our output has seen enough; nothing more can be said there.
+        sys.stderr.close()
+        sys.exit(TROUBLE)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,48 @@
+"""The whole job as fast as it can: same ports, same loop, same journal, a clock that jumps."""
+
+import asyncio
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from api.demo.bench import demo_bench
+from api.demo.job import folder_for, run_job
+from api.export import DESCRIPTION, WRITERS, file_stem
+from api.tables import decisions_table
+from api.waiting import share_of
+from daq.bench import BenchProgress
+from daq.head.view import RecordView
+from drivers.pretend.stage import JumpingClock
+
+
+def play_headless(data: Path | None, seed: int, say: Callable[[str], None]) -> None:
+    """Measure, write every export under `data`, and print a summary.
+
+    Raises RecordError, OSError.
+    """
+    folder = folder_for(data)
+    with share_of("measuring the invented head") as show:
+        record = asyncio.run(_measure(folder, seed, show))
+    decisions_table(record)
+    for file in _export(record, folder):
+        say(f"wrote {file}")
+
+
+async def _measure(folder: Path, seed: int, show: Callable[[float], None]) -> RecordView:
+    async with demo_bench(folder, JumpingClock(), seed) as bench:
+        whole = len(bench.plan.targets)
+
+        def told(seen: BenchProgress) -> None:
+            show(1 - seen.remaining / whole)
+
+        return await run_job(bench, seed, told)
+
+
+def _export(record: RecordView, folder: Path) -> Iterator[Path]:
+    for writer in WRITERS.values():
+        file = folder / f"{file_stem(record)}{writer.suffix}"
+        file.write_bytes(b"".join(writer.write(record)))
+        yield file
+        if writer.describe is not None:
+            beside = file.with_name(file.name + DESCRIPTION)
+            beside.write_bytes(writer.describe(file.name))
+            yield beside

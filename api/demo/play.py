@@ -1,0 +1,48 @@
+"""The demonstration with its page, at the pace of a hand."""
+
+import asyncio
+import contextlib
+import socket
+from collections.abc import Callable
+from pathlib import Path
+
+from api.config import Address
+from api.demo.bench import DemoBench, demo_bench
+from api.demo.job import folder_for, run_job
+from api.serve import address_of, listening, server_for
+from api.service import Service
+from daq.bench import BenchProgress
+from drivers.pretend.stage import SteadyClock
+
+
+def play(data: Path | None, seed: int, port: int, say: Callable[[str], None]) -> None:
+    """Measure the invented head, with the page on `port`, until it is told to stop.
+
+    Raises RecordError, ServeError.
+    """
+    folder = folder_for(data)
+    with contextlib.closing(listening(Address("127.0.0.1", port))) as opened:
+        say(f"An invented head on pretend gauges: open {address_of(opened)}")
+        say(f"Records are kept in {folder}. Stop with Ctrl-C.")
+        asyncio.run(_with_page(folder, seed, opened))
+
+
+async def _with_page(folder: Path, seed: int, opened: socket.socket) -> None:
+    async with demo_bench(folder, SteadyClock(), seed) as bench:
+        instruments = {name: each.instrument for name, each in bench.pretend.items()}
+        service = Service("Demonstration", folder, bench.run, instruments, loop=bench.working)
+        acting = asyncio.create_task(_act(bench, seed))
+        try:
+            await server_for(service).serve(sockets=[opened])
+        finally:
+            acting.cancel()
+            await asyncio.gather(acting, return_exceptions=True)
+
+
+async def _act(bench: DemoBench, seed: int) -> None:
+    def told(_seen: BenchProgress) -> None:
+        """Nobody but the page looks."""
+
+    await run_job(bench, seed, told)
+    # The gauges hang free and go on saying so, as real ones do.
+    await bench.stage.run_while(lambda: True)

@@ -1,0 +1,67 @@
+"""Commands on a store: exporting a job from a data folder, and checking all of them."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+from api.config import load_config
+from api.export import DESCRIPTION, writer_for
+from daq.head.view import record_view
+from daq.records.database import FILE_NAME
+from daq.records.records import Records
+from daq.records.verify import Verdict, verify
+
+
+class StoreError(Exception):
+    """For whoever gave the command: what cannot be used."""
+
+
+def folder_of(config: Path | None, data: Path | None) -> Path:
+    """The data folder that is meant. Raises StoreError, ConfigError."""
+    if (config is None) == (data is None):
+        raise StoreError("say which records: either --config bench.toml or --data DIR.")
+    return data if data is not None else load_config(config or Path()).data
+
+
+def export_job(
+    folder: Path, job: str, format_: str, out: Path | None, stdout: BinaryIO
+) -> list[Path]:
+    """Write the record of a job as a file, or to `stdout`; gives the files that were written.
+
+    A table gets its description beside it. Raises RecordError, RefusedError, StoreError.
+    """
+    writer = writer_for(format_)
+    with Records.open_to_read(folder) as records:
+        view = record_view(records.record(records.find(job)))
+    if out is None:
+        stdout.writelines(writer.write(view))
+        stdout.flush()
+        return []
+    files = [out]
+    try:
+        with out.open("wb") as file:
+            file.writelines(writer.write(view))
+        if writer.describe is not None:
+            files.append(out.with_name(out.name + DESCRIPTION))
+            files[-1].write_bytes(writer.describe(out.name))
+    except OSError as error:
+        raise StoreError(f"{files[-1]} cannot be written: {error.strerror}.") from None
+    return files
+
+
+def verified(data: Path) -> Iterator[tuple[str, bool]]:
+    """A line for every job, and whether its record is whole. Raises RecordError."""
+    folder = data.parent if data.name == FILE_NAME else data
+    with Records.open_to_read(folder) as records:
+        for fault in records.damage():
+            yield f"the database is damaged: {fault}", False
+        for verdict in verify(records):
+            yield _line(verdict), verdict.whole
+
+
+def _line(verdict: Verdict) -> str:
+    name = f"job {verdict.number or '?'} ({verdict.job})"
+    if verdict.whole:
+        closed = "closed" if verdict.signed else "open"
+        return f"{name}: whole, {verdict.entries} entries, {closed}, hash {verdict.hash}"
+    return f"{name}: NOT whole: " + "; ".join(finding.text for finding in verdict.findings)
