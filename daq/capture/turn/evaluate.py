@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from daq.capture.base import Captured, Kind, Setup
 from daq.capture.turn import lint, noise, period, points, runout, trim
+from daq.capture.turn.level import smoothed
 from daq.capture.turn.marks import joined, passages
 from daq.capture.turn.proof import Proof, weigh
 from daq.metrology.measured import Contribution, Evaluation, Measured
@@ -40,6 +41,7 @@ class Seen:
 
     captured: Captured
     turns: float | None
+    evidence: float
     still_s: float
     left: bool
     proof: Proof
@@ -73,14 +75,17 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     captured = Captured(
         Kind.TURN, value_of.measured, bool(proof.kind), proof.reason, _warnings(proof), detail
     )
-    return Seen(captured, proof.turns, still_s, piece.left, proof, len(turning) > 1)
+    evidence = repeat.evidence if repeat else 0.0
+    if marks.whole_turns:
+        evidence = np.inf
+    return Seen(captured, proof.turns, evidence, still_s, piece.left, proof, len(turning) > 1)
 
 
 def _nothing() -> Seen:
     reason = "No reading of the gauge carried a number. Check the gauge and its cable."
     proof = Proof("", None, reason, looks_swayed=False, too_fast=False)
     captured = Captured(Kind.TURN, None, complete=False, reason=reason, detail={"rejected": []})
-    return Seen(captured, None, 0.0, left=False, proof=proof, moved=False)
+    return Seen(captured, None, 0.0, 0.0, left=False, proof=proof, moved=False)
 
 
 def _marks_among(kept: npt.NDArray[np.intp], marked: npt.NDArray[np.intp]) -> list[int]:
@@ -119,7 +124,7 @@ def _value(
     if len(turning) > 1:
         return runout.of_turns(turning, repeat, setup, step)
     # No swing larger than the noise: all that is known is that the runout is smaller than one.
-    span = float(np.ptp(points.smoothed(level, points.SMOOTH_READINGS_MAX)[0]))
+    span = float(np.ptp(smoothed(level, points.SMOOTH_READINGS[3])[0]))
     half = turning.swing_mm / 2.0
     line = Contribution(
         "noise", half / 3.0**0.5, Evaluation.TYPE_B, "no swing stands out of the noise"

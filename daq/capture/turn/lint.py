@@ -19,6 +19,7 @@ NOISE_FACTOR = 8.0
 MOTION_FACTOR = 3.0
 # Grains come in company; each pass takes the worst of a group out and looks again.
 PASSES_MAX = 4
+END_READINGS = 2 * RUN_READINGS_MAX + 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ def _standing_out(value_mm: Floats, noise_mm: float) -> npt.NDArray[np.bool_]:
     if count < 2:
         return np.zeros(count, dtype=np.bool_)
     # Beyond its ends the trace is taken to rest at the end's level, so that lint is seen there too.
-    ends = (np.median(value_mm[:RUN_READINGS_MAX]), np.median(value_mm[-RUN_READINGS_MAX:]))
+    ends = (np.median(value_mm[:END_READINGS]), np.median(value_mm[-END_READINGS:]))
     value_mm = np.pad(value_mm, RUN_READINGS_MAX, constant_values=ends)
     bad = np.zeros(len(value_mm), dtype=np.bool_)
     worst: list[tuple[float, int, int]] = []

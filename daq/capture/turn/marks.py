@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from daq.capture.turn.points import smoothed
+from daq.capture.turn.level import smoothed
 
 Floats = npt.NDArray[np.float64]
 

@@ -30,10 +30,10 @@ SLIP_COST = 1.0
 SLIP_SIZE_COST = 4.0
 DROPPED_END_COST = 1.5
 HIDDEN_END_COST = 0.7
-# What may be wrong with the first and the last turning point: 1 takes it for a jerk of the hand
-# and drops it; -1 takes the end of the trace itself for a turning point, because the part was at
-# rest so near to one that its own swing cannot be told from noise.
-END_TRIMS = tuple((first, last) for first in (0, 1, -1) for last in (0, 1, -1))
+# What may be wrong with the first and the last turning points: n > 0 takes n of them for jerks of
+# a hand that sets off or lets go; -1 takes the end of the trace itself for a turning point,
+# because the part was at rest so near to one that its own swing cannot be told from noise.
+END_TRIMS = tuple((first, last) for first in (0, 1, 2, -1) for last in (0, 1, 2, -1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ def agreement_mm(points: Points, swing_mm: float) -> Floats:
 def find(points: Points) -> Period | None:
     """The repeat with the most evidence, or None where nothing repeats."""
     count = len(points)
-    if count < 5:
+    if count < 4:
         return None
     swing_mm = float(np.ptp(points.level_mm))
     width = agreement_mm(points, swing_mm)
@@ -96,9 +96,14 @@ def _best_size(
     """The best period of one order of turning points with its ends trimmed (see END_TRIMS)."""
     keep, count = order.keep, len(order.keep)
     inner = np.array(keep[1 + trim[0] : count - 1 - trim[1]], dtype=np.intp)
-    ends = keep[max(trim[0], 0)], keep[count - 1 - max(trim[1], 0)]
+    if len(inner) < 3:
+        return None
+    ends = (
+        _far_end(points, keep[: 1 + max(trim[0], 0)], inner[0]),
+        _far_end(points, keep[count - 1 - max(trim[1], 0) :], inner[-1]),
+    )
     cost = sum(SLIP_COST + SLIP_SIZE_COST * taken / swing_mm for taken in order.taken_mm)
-    cost += DROPPED_END_COST * trim.count(1) + HIDDEN_END_COST * trim.count(-1)
+    cost += DROPPED_END_COST * sum(max(cut, 0) for cut in trim) + HIDDEN_END_COST * trim.count(-1)
     best: Period | None = None
     for size in range(2, min(len(inner) - 1, POINTS_A_TURN_MAX) + 1, 2):
         repeat = _repeat(points, width, swing_mm, inner, size)
@@ -160,10 +165,16 @@ def _end_shares(
             continue
         share = _leg_share(level[ends[side]], level[peak], level[far])
         beyond = (share - 1.0) * abs(level[far] - level[peak])
-        if trim[side] == 0 and beyond > width[ends[side]] + width[far]:
+        if beyond > width[ends[side]] + width[far]:
             return None
         shares[side] = _turned(share)
     return shares[0], shares[1]
+
+
+def _far_end(points: Points, outside: tuple[int, ...], peak: int) -> int:
+    """Of the points left out at an end, the one farthest from the first that counts."""
+    away = np.abs(points.level_mm[list(outside)] - points.level_mm[peak])
+    return outside[int(np.argmax(away))]
 
 
 def _leg_share(end_mm: float, peak_mm: float, far_mm: float) -> float:

@@ -21,6 +21,10 @@ LOOK_EVERY_READINGS = 12
 LOOK_GROWTH = 1.08
 # Enough turns to average over; or the hand has rested, or the gauge fallen silent, this long.
 TURNS_DONE = 2.2
+# A first turn of a lobed part can look like several turns of a bent one. What is seen later
+# settles it, so an early end asks for better odds than the whole trace: e^6, and e^3 at rest.
+EVIDENCE_DONE = 6.0
+EVIDENCE_REST = 3.0
 STILL_DONE_S = 2.0
 SILENT_DONE_S = 0.7
 TURNS_ASKED = 1.25
@@ -74,8 +78,9 @@ class Turn:
         count = len(self._t_s)
         self._next_look = max(count + LOOK_EVERY_READINGS, int(count * LOOK_GROWTH))
         seen = self._evaluated()
-        enough = seen.turns is not None and seen.turns >= TURNS_DONE
-        rests = seen.still_s >= STILL_DONE_S
+        turns = seen.turns or 0.0
+        enough = turns >= TURNS_DONE and seen.evidence >= EVIDENCE_DONE
+        rests = (seen.still_s >= STILL_DONE_S) and seen.evidence >= EVIDENCE_REST
         self._done = self._proven(seen) and (enough or rests or seen.left)
 
     @staticmethod
