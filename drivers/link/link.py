@@ -222,10 +222,10 @@ class Link:
         self._wake_listener()
 
     def _gone(self, error: Exception | None) -> None:
-        if self._lost:
-            return
         self._lost = True
         if self._pump is not None:
+            # A gone port stays ready for ever and gives nothing: unless it is taken off here and
+            # now, the loop spins on it.
             self._pump.stop()
         self.state = LinkState.GONE
         self._is_open.clear()

@@ -1,7 +1,8 @@
 """Move bytes from an open port into the event loop, through its descriptor or through a thread.
 
 Both pumps call back in the loop's thread: `take(t_s, data)` for bytes with the time they arrived,
-`lost(error)` once when the port is gone. After `stop` neither is called any more.
+`lost(error)` when the port is gone, and whoever is told stops the pump there and then. After `stop`
+neither is called any more.
 """
 
 import asyncio
@@ -49,16 +50,12 @@ class DescriptorPump:
         except (BlockingIOError, InterruptedError):
             return
         except OSError as error:
-            self.stop()
             self._lost(error)
             return
         if data:
             self._take(self._now(), data)
-            return
-        # A gone port stays ready for ever and gives nothing: unless it is taken off here and now,
-        # the loop spins on it.
-        self.stop()
-        self._lost(None)
+        else:
+            self._lost(None)
 
     def stop(self) -> None:
         """Take the descriptor off the loop (in the loop's thread only)."""

@@ -5,7 +5,7 @@ import math
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from drivers.gauge import Gauge, GaugeSpec, GaugeState, Speaks
@@ -114,6 +114,7 @@ def test_time_never_goes_back_and_lies_on_its_grid():
     assert times == [1.0001, 2.0, 2.0, 2.0]
 
 
+@example(Decimal("-0.000000"))
 @given(st.decimals(-99999999, 99999999, places=6, allow_nan=False, allow_infinity=False))
 def test_the_fast_way_to_a_float_is_the_one_on_the_grid(value):
     gauge = offline()
@@ -127,6 +128,22 @@ def test_inches_become_exact_millimetres(tenths):
     (reading,) = hear(offline("plain-line-inch"), b"%+.4f\r\n" % (tenths / 10_000))
     assert Decimal(repr(reading.value)) == Decimal(tenths) * Decimal("0.00254")
     assert reading.unit is Unit.MM
+
+
+@pytest.mark.parametrize(
+    ("unit", "value", "canonical"),
+    [
+        (SourceUnit.UM, 12.5, Unit.MM),
+        (SourceUnit.DEG, 12500.0, Unit.DEG),
+        (SourceUnit.MBAR, 12500.0, Unit.MBAR),
+        (SourceUnit.KPA, 125000.0, Unit.MBAR),
+        (SourceUnit.NEWTON, 12500.0, Unit.NEWTON),
+        (SourceUnit.CELSIUS, 12500.0, Unit.CELSIUS),
+    ],
+)
+def test_every_unit_becomes_its_canonical_one(unit, value, canonical):
+    (reading,) = hear(offline(unit=unit), b"12500\r\n")
+    assert (reading.value, reading.unit) == (value, canonical)
 
 
 def test_a_gauge_that_counts_backwards_is_turned_round_without_a_minus_zero():

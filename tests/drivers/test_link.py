@@ -5,6 +5,7 @@ import errno
 import os
 import threading
 import time
+from itertools import pairwise
 
 import pytest
 import uvloop
@@ -12,7 +13,7 @@ import uvloop
 from drivers.link import Chunk, Link, LinkState, PortSettings, Start
 from drivers.link import link as link_module
 from drivers.link import pumps as pumps_module
-from drivers.link.opening import trouble_of
+from drivers.link.opening import open_port, trouble_of
 
 SETTINGS = PortSettings()
 
@@ -67,6 +68,7 @@ async def test_unplugged_and_plugged_in_again_on_the_same_name(port, listen, unt
     got = listen(link.chunks())
     for plugged in range(3):
         await link.opened()
+        held = link._port
         port.write(b"x%d" % plugged)
         await until(lambda: got[-1:] and got[-1].data.startswith(b"x"))
         port.unplug()
@@ -74,7 +76,8 @@ async def test_unplugged_and_plugged_in_again_on_the_same_name(port, listen, unt
         assert link.state is LinkState.GONE
         assert "Plug the gauge in" in link.trouble
         port.plug()
-    await link.opened()
+        await link.opened()
+        assert not held.is_open
     assert link.trouble == ""
     assert link.reconnects == 3
     assert [(c.data, c.start) for c in got] == [
@@ -87,7 +90,7 @@ async def test_unplugged_and_plugged_in_again_on_the_same_name(port, listen, unt
     ]
 
 
-async def test_a_gone_port_is_taken_off_the_loop_at_once(port, listen, until, monkeypatch):
+async def test_a_gone_port_is_taken_off_the_loop_at_once(port, until, monkeypatch):
     reads = []
     read = os.read
 
@@ -97,15 +100,32 @@ async def test_a_gone_port_is_taken_off_the_loop_at_once(port, listen, until, mo
 
     monkeypatch.setattr(pumps_module.os, "read", counted)
     link = link_to(port.path)
-    listen(link.chunks())
+    chunks = link.chunks()
+    first = asyncio.ensure_future(anext(chunks))
     await link.opened()
-    busy_before = time.process_time()
+    port.write(b"abc")
+    await first
+    # The listener is busy with the first chunk while the port goes away, so nobody but the pump
+    # can take it off. Left on the loop it is read hundreds of thousands of times a second.
     port.unplug()
     await until(lambda: link.state is LinkState.GONE)
-    await asyncio.sleep(0.1)
-    # Left on the loop it would be read again and again: hundreds of thousands of times a second.
-    assert len(reads) == 1
-    assert time.process_time() - busy_before < 0.09
+    await asyncio.sleep(0.05)
+    assert len(reads) == 2
+    await chunks.aclose()
+
+
+async def test_a_missing_port_is_tried_with_growing_pauses(listen, until, monkeypatch):
+    tries = []
+
+    def missing(url: str, settings: PortSettings) -> None:
+        tries.append(time.monotonic())
+        raise FileNotFoundError(errno.ENOENT, "no such port")
+
+    monkeypatch.setattr(link_module, "open_port", missing)
+    listen(link_to("nowhere").chunks())
+    await until(lambda: len(tries) == 4)
+    pauses = [b - a for a, b in pairwise(tries)]
+    assert all(pause > 0.9 * first for pause, first in zip(pauses, (0.05, 0.1, 0.2), strict=True))
 
 
 async def test_two_listeners_never_share_a_port(port, listen, until):
@@ -221,11 +241,14 @@ async def test_drained_means_the_listener_came_back_for_more(port, until):
     port.write(b"abc")
     waiting = asyncio.ensure_future(link.drained(3))
     await until(lambda: link.bytes_read == 3)
+    late = asyncio.ensure_future(link.drained(3))
     for _ in range(5):
         await asyncio.sleep(0)
     assert not waiting.done()
+    assert not late.done()
     gate.set()
     assert await waiting
+    assert await late
     assert done == [b"abc"]
     lost = asyncio.ensure_future(link.drained(1000))
     await asyncio.sleep(0)
@@ -264,6 +287,18 @@ async def test_a_port_without_descriptor_is_read_by_a_thread(listen, until):
     assert got[0].start is Start.OPENED
     link.stop()
     await until(lambda: "benchtally-port" not in {t.name for t in threading.enumerate()})
+
+
+async def test_what_a_thread_read_before_the_stop_is_not_taken_after_it():
+    taken = []
+    port = open_port("loop://", SETTINGS)
+    pump = pumps_module.ThreadPump(port, time.monotonic, lambda *read: taken.append(read), print)
+    port.write(b"abc")
+    time.sleep(0.1)  # noqa: ASYNC251 - the loop is kept busy until the thread has read
+    pump.stop()
+    await asyncio.sleep(0.1)
+    assert taken == []
+    port.close()
 
 
 async def test_a_thread_read_port_that_fails_is_opened_again(listen, until):

@@ -58,6 +58,13 @@ def test_what_is_no_number_is_refused(line):
     assert wire.feed(b"1.5\r\n" + line + b"\r\n2.5\r\n") == [Heard(["1.5", "2.5"])]
 
 
+def test_a_decimal_comma_is_read_only_where_it_is_described():
+    comma = LineForm(decimal=",")
+    assert said(b"1,5\n-2,25\n3\n", comma) == [Heard(["1.5", "-2.25", "3"])]
+    assert said(b"1.5\n", comma) == []
+    assert said(b"1,5\n2.5\n+ 3,5\n", comma) == [Heard(["1.5", "+3.5"])]
+
+
 def test_blanks_and_a_separate_sign_are_no_matter():
     assert said(b"  + 1.5\t\r\n 1.5  \r\n") == [Heard(["+1.5", "1.5"])]
 
