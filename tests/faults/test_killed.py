@@ -1,0 +1,32 @@
+"""A bench that is killed leaves everything that it told of, and a folder to open at once."""
+
+import os
+import signal
+import subprocess
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize("appends", [1, 7, 20])
+def test_killed_while_it_writes(bench, kept_ids, appends):
+    process = subprocess.Popen(
+        bench.command("--appends", 100_000),
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    lines = []
+    while sum(line.startswith("kept") for line in lines) < appends:
+        lines.append(process.stdout.readline().rstrip("\n"))
+    process.send_signal(signal.SIGKILL)
+    rest, _ = process.communicate()
+    whole = rest.rpartition("\n")[0]
+    told = kept_ids(lines + whole.split("\n"))
+    with bench.journal():
+        found = bench.ids()
+    assert found[: len(told)] == told
+    # one append may have been committed and not yet said: it has three entries at most
+    assert len(found) - len(told) <= 3
