@@ -23,8 +23,9 @@ _TAUS = 2.0
 _READINGS_LEAST = 12
 _KNOWN_SHARE, _KNOWN_MBAR_S = 0.2, 0.1
 # Better than this needs no waiting; longer than this nobody waits.
-_DONE_SHARE, _DONE_MBAR_S, _DONE_S = 0.05, 0.01, 60.0
+_DONE_SHARE, _DONE_MBAR_S, _DONE_S = 0.1, 0.03, 60.0
 _LOOK_EVERY_S = 1.0
+_REST_S = 3.0
 
 
 class Decay:
@@ -45,11 +46,14 @@ class Decay:
         self._end_s = 0.0
         self._look_s = 0.0
         self._so_far: Loss | None = None
+        self._rested = False
         self._done = False
 
     @property
     def done(self) -> bool:
-        """The rate is known well, or a minute has passed; looked at once a second of the trace."""
+        """The rate is known well, or known and a minute has passed, the part was vented, or the
+        gauge fell silent; looked at once a second of the trace.
+        """
         return self._done
 
     def feed(self, readings: Sequence[Reading]) -> None:
@@ -59,7 +63,10 @@ class Decay:
                 self._take(reading.t_s, reading.value)
 
     def rest(self, t_s: float) -> None:
-        """Ignore it: a gauge that says nothing does not show that the vacuum held."""
+        """A gauge silent for three seconds has sent what there is; it may be enough."""
+        if self._start_s is not None and t_s - self._end_s >= _REST_S and not self._rested:
+            self._rested = True
+            self._look(ended=True)
 
     def _take(self, t_s: float, below_mbar: float) -> None:
         self._step.feed(below_mbar)
@@ -67,20 +74,25 @@ class Decay:
         if self._onset.starts(below_mbar, self._step.step):
             self._bins = Bins()
             self._start_s, self._look_s, self._so_far = t_s, t_s + _LOOK_EVERY_S, None
+        elif self._onset.over:
+            return
         elif not self._onset.takes(below_mbar):
+            self._look(ended=True)
             return
         self._bins.add(t_s, below_mbar)
-        self._end_s = t_s
-        if t_s >= self._look_s:
+        self._end_s, self._rested = t_s, False
+        if t_s >= self._look_s or self._onset.over:
             self._look_s = t_s + _LOOK_EVERY_S
-            self._look()
+            self._look(ended=self._onset.over)
 
-    def _look(self) -> None:
+    def _look(self, *, ended: bool) -> None:
         if self._most_mbar < HELD_MBAR or self._bins.readings < _READINGS_LEAST:
             return
         curve, _ = trimmed(self._bins.curve())
+        if len(curve.t_s) <= _READINGS_LEAST / 2:
+            return
         self._so_far = self._loss(curve)
-        waited = self._length_s() >= _DONE_S
+        waited = ended or self._length_s() >= _DONE_S
         known = self._is_known(self._so_far, _DONE_SHARE, _DONE_MBAR_S)
         enough = not self._doubt(curve, self._so_far)
         self._done = self._done or (enough and (waited or known))
@@ -141,7 +153,7 @@ class Decay:
         return ""
 
     def _is_known(self, loss: Loss, share: float, least_mbar_s: float) -> bool:
-        expanded = 2 * math.hypot(loss.noise_u_mbar_s, loss.warming_u_mbar_s)
+        expanded = 2 * math.hypot(loss.noise_u_mbar_s, loss.warming_u_mbar_s, loss.model_u_mbar_s)
         return expanded <= max(share * abs(loss.rate_mbar_s), least_mbar_s)
 
     def _budget(self, loss: Loss, length_s: float) -> tuple[Contribution, ...]:
@@ -162,7 +174,13 @@ class Decay:
                 "settling",
                 loss.warming_u_mbar_s,
                 Evaluation.TYPE_B,
-                "how much and how fast the gas warmed up is not known exactly",
+                "how the gas warmed up and the leak slows down is not known exactly",
+            ),
+            Contribution(
+                "model",
+                loss.model_u_mbar_s,
+                Evaluation.TYPE_B,
+                "what the curve leaves out: gas near the walls warms up sooner than in the middle",
             ),
         ]
         if self._setup.error_limit is not None:
@@ -193,5 +211,6 @@ def _detail_of(loss: Loss, left_out_s: float) -> dict[str, Any]:
         "left_out_s": left_out_s,
         "warming_mbar": loss.warming_mbar,
         "settling_tau_s": loss.tau_s,
+        "slowing": loss.slowing,
         "scatter_mbar": loss.scatter_mbar,
     }

@@ -7,7 +7,7 @@ import numpy as np
 from daq.capture.decay.bins import Curve
 
 # While the pump runs the vacuum grows; a rise above the start by more than this starts anew.
-_RISE_MBAR, _RISE_SHARE, _RISE_STEPS = 1.0, 0.005, 5.0
+_RISE_MBAR, _RISE_SHARE, _RISE_STEPS = 0.5, 0.001, 5.0
 # One drop so much larger than those before it, and so large, is a hand at the valve.
 _VENT_TIMES, _VENT_SHARE = 10.0, 0.02
 _VENT_AFTER = 4

@@ -36,6 +36,7 @@ class Agreement:
 
     value_mm: float
     fit_u_mm: float
+    shape_u_mm: float
     repeat_u_mm: float
     used: tuple[int, ...]
     high: tuple[int, ...]
@@ -72,25 +73,24 @@ def _around(bottoms: Sequence[Bottom], centre_mm: float, u_mm: float) -> Agreeme
     low: list[int] = []
     for place, bottom in enumerate(bottoms):
         away_mm = bottom.value_mm - centre_mm
-        allowed_mm = _AGREE_SIGMAS * math.hypot(bottom.u_mm, u_mm, _PLACE_U_MM)
+        allowed_mm = _AGREE_SIGMAS * math.hypot(bottom.u_mm, bottom.shape_u_mm, u_mm, _PLACE_U_MM)
         side = used if abs(away_mm) <= allowed_mm else high if away_mm > 0 else low
         side.append(place)
     if not used:
-        return Agreement(centre_mm, u_mm, 0.0, (), tuple(high), tuple(low))
-    weights = [1 / (bottoms[place].u_mm ** 2 + _PLACE_U_MM**2) for place in used]
+        return Agreement(centre_mm, u_mm, 0.0, 0.0, (), tuple(high), tuple(low))
+    found = [bottoms[place] for place in used]
+    weights = [1 / (one.u_mm**2 + one.shape_u_mm**2 + _PLACE_U_MM**2) for one in found]
     total = math.fsum(weights)
-    values = [bottoms[place].value_mm for place in used]
-    mean_mm = math.fsum(w * v for w, v in zip(weights, values, strict=True)) / total
-    fit_u_mm = math.sqrt(
-        math.fsum((w * bottoms[p].u_mm) ** 2 for w, p in zip(weights, used, strict=True))
-    )
+    pairs = list(zip(weights, found, strict=True))
+    mean_mm = math.fsum(w * one.value_mm for w, one in pairs) / total
     return Agreement(
-        mean_mm,
-        fit_u_mm / total,
-        _repeat_u_mm(weights, values, mean_mm),
-        tuple(used),
-        tuple(high),
-        tuple(low),
+        value_mm=mean_mm,
+        fit_u_mm=math.sqrt(math.fsum((w * one.u_mm) ** 2 for w, one in pairs)) / total,
+        shape_u_mm=math.fsum(w * one.shape_u_mm for w, one in pairs) / total,
+        repeat_u_mm=_repeat_u_mm(weights, [one.value_mm for one in found], mean_mm),
+        used=tuple(used),
+        high=tuple(high),
+        low=tuple(low),
     )
 
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from daq.capture.rock.curve import parabola, quartic, swing
+
 Vector = NDArray[np.float64]
 
 # Shares of the swing's height that are fitted, in order of preference; the last one is for
@@ -21,6 +23,8 @@ _QUARTIC_COUNT = 9
 _OUTLIER_SIGMAS = 4.5
 _MISFIT = 1.6
 _SPARE_LEAST = 4
+# Of what the assumed shape of a swing corrects, this share may be wrong.
+_SHAPE_SHARE = 0.3
 _ROUNDS_MOST = 4
 _CURVE_POINTS = 401
 
@@ -29,12 +33,14 @@ _CURVE_POINTS = 401
 class Bottom:
     """Least reading of one pass.
 
-    u_mm: standard uncertainty of the fit. count: readings used, of which `spare` were more than
-    the curve needed. residual_mm: scatter about the curve.
+    u_mm: standard uncertainty of the fit. shape_u_mm: what a hand that does not move as the curve
+    assumes may still shift it by, alike in all passes of one hand. count: readings used, of which
+    `spare` were more than the curve needed. residual_mm: scatter about the curve.
     """
 
     value_mm: float
     u_mm: float
+    shape_u_mm: float
     count: int
     spare: int
     t_s: float
@@ -48,11 +54,10 @@ def fit_bottom(t_s: Vector, value_mm: Vector, bottom: int, noise_mm: float) -> B
     too few readings lie around the bottom. Of several heights the tallest is taken whose curve
     fits as well as the gauge's noise allows, seen by the best fit that has readings to spare.
     """
-    height_mm = min(value_mm[0], value_mm[-1]) - value_mm[bottom]
     fits = [
         fitted
         for share in _HEIGHT_SHARES
-        if (fitted := _fit_below(t_s, value_mm, bottom, share * height_mm, noise_mm)) is not None
+        if (fitted := _fit_below(t_s, value_mm, bottom, share, noise_mm)) is not None
     ]
     if not fits:
         return None
@@ -63,49 +68,57 @@ def fit_bottom(t_s: Vector, value_mm: Vector, bottom: int, noise_mm: float) -> B
 
 
 def _fit_below(
-    t_s: Vector, value_mm: Vector, bottom: int, height_mm: float, noise_mm: float
+    t_s: Vector, value_mm: Vector, bottom: int, share: float, noise_mm: float
 ) -> Bottom | None:
-    low, high = _around(value_mm, bottom, value_mm[bottom] + height_mm)
+    height_mm = _height_mm(value_mm, bottom)
+    ceiling_mm = value_mm[bottom] + share * _lower_top_mm(value_mm, bottom)
+    low, high = _around(value_mm, bottom, ceiling_mm)
     t, v = t_s[low:high] - t_s[bottom], value_mm[low:high]
     keep = np.ones(len(t), bool)
     for _ in range(_ROUNDS_MOST):
         count = int(keep.sum())
         if count < _COUNT_LEAST:
             return None
-        order = 4 if count >= _QUARTIC_COUNT else 2
         scale_s = max(t[-1], -t[0])
-        design: Vector = np.vander(t / scale_s, order + 1)
-        solved = np.linalg.lstsq(design[keep], v[keep], rcond=None)
-        coefficients = np.asarray(solved[0], np.float64)
-        residuals = v - design @ coefficients
-        spare = count - order - 1
+        x = t / scale_s
+        plenty = count >= _QUARTIC_COUNT
+        curve = quartic(x[keep], v[keep]) if plenty else swing(x[keep], v[keep], height_mm)
+        spare = count - (5 if plenty else 3)
+        residuals = v - curve.at(x)
         residual_mm = math.sqrt(float((residuals[keep] ** 2).sum()) / spare)
         out = np.abs(residuals) > _OUTLIER_SIGMAS * max(noise_mm, _scatter(residuals[keep]))
         if not (out & keep).any():
             break
         keep &= ~out
-    least = _least(coefficients, design[keep])
-    if least is None:
+    at = curve.lowest(float(x[keep].min()), float(x[keep].max()), _CURVE_POINTS)
+    if at is None:
         return None
-    at, value, u_of_unit = least
-    u_mm = max(residual_mm, noise_mm) * u_of_unit
-    return Bottom(value, u_mm, count, spare, float(t_s[bottom]) + at * scale_s, residual_mm)
+    value = float(curve.at(np.array([at]))[0])
+    shape_mm = 0.0 if plenty else value - float(parabola(x[keep], v[keep]).at(np.array([at]))[0])
+    return Bottom(
+        value_mm=value,
+        u_mm=max(residual_mm, noise_mm) * curve.u_at(at),
+        shape_u_mm=_SHAPE_SHARE * abs(shape_mm),
+        count=count,
+        spare=spare,
+        t_s=float(t_s[bottom]) + at * scale_s,
+        residual_mm=residual_mm,
+    )
 
 
-def _least(coefficients: Vector, design: Vector) -> tuple[float, float, float] | None:
-    """Place, value and uncertainty (for unit noise) of the curve's least point.
+def _height_mm(value_mm: Vector, bottom: int) -> float:
+    """Height of a swing as wide on both sides as this one is on average.
 
-    None where it lies at an end of the fitted readings: there the curve has no bottom.
+    The tilt at a top is the root of its height. Where one top is far higher it is no top but the
+    way into the bore or a new grip, and counts as twice as wide at most.
     """
-    places = design[:, -2]
-    grid = np.linspace(float(places.min()), float(places.max()), _CURVE_POINTS)
-    curve = np.polyval(coefficients, grid)
-    least = int(curve.argmin())
-    if least in (0, len(grid) - 1):
-        return None
-    row = np.vander(grid[least : least + 1], design.shape[1])[0]
-    spread = np.linalg.pinv(design.T @ design)
-    return float(grid[least]), float(curve[least]), math.sqrt(float(row @ spread @ row))
+    tops = sorted((value_mm[0] - value_mm[bottom], value_mm[-1] - value_mm[bottom]))
+    low, high = math.sqrt(max(tops[0], 0.0)), math.sqrt(max(tops[1], 0.0))
+    return ((low + min(high, 2 * low)) / 2) ** 2
+
+
+def _lower_top_mm(value_mm: Vector, bottom: int) -> float:
+    return float(min(value_mm[0], value_mm[-1]) - value_mm[bottom])
 
 
 def _around(value_mm: Vector, bottom: int, ceiling_mm: float) -> tuple[int, int]:
