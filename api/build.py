@@ -35,9 +35,10 @@ def build(loaded: Loaded, journal: Journal, now_s: Callable[[], float] = time.mo
         Gauge(_spec(each, profile), now_s, resolve)
         for each, profile in zip(config.gauge, loaded.profiles, strict=True)
     ]
-    run = Run(Bench(instruments, _fixture(config), new_id), gauges, journal, now_s)
+    fixture = _fixture(config)
+    run = Run(Bench(instruments, fixture, new_id), gauges, journal, now_s)
     named = {each.name: each for each in instruments}
-    return Service(config.bench.name, loaded.data, run, named)
+    return Service(config.bench.name, loaded.data, run, named, fixture.rings)
 
 
 def _fixture(config: Config) -> Fixture:

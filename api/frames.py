@@ -4,10 +4,11 @@ import math
 from decimal import Decimal
 from typing import Any
 
-from api.rest.answers import GaugeShown
+from api.rest.answers import GaugeShown, RingShown
 from daq.bench import BenchProgress
 from daq.capture.base import Progress
-from daq.head.instrument import Instrument
+from daq.head.characteristic import characteristic
+from daq.head.instrument import Instrument, Ring
 from daq.head.plan import Target
 from drivers.gauge import Gauge
 from drivers.reading import Reading
@@ -23,6 +24,7 @@ def progress_shown(progress: BenchProgress) -> dict[str, Any]:
         "job": progress.job,
         "number": progress.number,
         "target": None if progress.target is None else target_shown(progress.target),
+        "kind": None if progress.target is None else characteristic(progress.target[0]).capture,
         "where": progress.where,
         "cautions": [{"text": each.text, "source": each.source} for each in progress.cautions],
         "gauge": progress.gauge,
@@ -63,6 +65,13 @@ def gauge_shown(gauge: Gauge, instrument: Instrument) -> GaugeShown:
         rejected=gauge.wire.rejected_messages,
         reconnects=gauge.link.reconnects,
         lost=gauge.link.overflows,
+    )
+
+
+def ring_shown(ring: Ring) -> RingShown:
+    """A setting ring."""
+    return RingShown(
+        name=ring.name, size_mm=str(_plain(ring.size_mm)), certificate=ring.certificate
     )
 
 

@@ -1,13 +1,13 @@
 """What the web side of a bench shares: the run, who the gauges are, and what it is called."""
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from fastapi import Request
 
-from daq.head.instrument import Instrument
+from daq.head.instrument import Instrument, Ring
 from daq.run import Run
 
 
@@ -20,8 +20,9 @@ class Service:
     data: Path
     run: Run
     instruments: Mapping[str, Instrument]
-    opening: asyncio.Lock = field(default_factory=asyncio.Lock)
+    rings: Sequence[Ring]
     loop: "asyncio.Task[None] | None" = None
+    opening: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     @property
     def is_running(self) -> bool:

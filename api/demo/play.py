@@ -8,6 +8,7 @@ from pathlib import Path
 
 from api.config import Address
 from api.demo.bench import DemoBench, demo_bench
+from api.demo.gauges import RING
 from api.demo.job import folder_for, run_job
 from api.serve import address_of, listening, server_for
 from api.service import Service
@@ -30,7 +31,7 @@ def play(data: Path | None, seed: int, port: int, say: Callable[[str], None]) ->
 async def _with_page(folder: Path, seed: int, opened: socket.socket) -> None:
     async with demo_bench(folder, SteadyClock(), seed) as bench:
         instruments = {name: each.instrument for name, each in bench.pretend.items()}
-        service = Service("Demonstration", folder, bench.run, instruments, loop=bench.working)
+        service = Service("Demonstration", folder, bench.run, instruments, (RING,), bench.working)
         acting = asyncio.create_task(_act(bench, seed))
         try:
             await server_for(service).serve(sockets=[opened])

@@ -76,10 +76,19 @@ class GaugeShown(BaseModel):
     lost: int
 
 
+class RingShown(BaseModel):
+    """A setting ring or gauge block that a zero can be taken on."""
+
+    name: str
+    size_mm: str
+    certificate: str
+
+
 class Gauges(BaseModel):
-    """Every gauge of the bench."""
+    """Every gauge of the bench, and what their zeros are taken on."""
 
     gauges: list[GaugeShown]
+    rings: list[RingShown]
 
 
 class Health(BaseModel):

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Query, Response, status
 
 from api.events import event_of
-from api.frames import gauge_shown, progress_shown
+from api.frames import gauge_shown, progress_shown, ring_shown
 from api.rest.answers import Events, Gauges, Health
 from api.rest.problems import RESPONSES
 from api.service import Service, service_of
@@ -72,7 +72,8 @@ async def gauges(service: At) -> Gauges:
     return Gauges(
         gauges=[
             gauge_shown(gauge, service.instruments[gauge.spec.name]) for gauge in service.run.gauges
-        ]
+        ],
+        rings=[ring_shown(ring) for ring in service.rings],
     )
 
 

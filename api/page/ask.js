@@ -1,0 +1,60 @@
+// Sending: one way to post, and one dialog for everything that needs words.
+import { element } from "./marks.js";
+import { say } from "./words.js";
+
+export async function get(path) {
+  const answer = await fetch(`/api/v1${path}`);
+  if (!answer.ok) throw new Error((await answer.json()).detail);
+  return answer.json();
+}
+
+// Sends once: the key makes a repeated send harmless. Gives "" or a sentence about what is wrong.
+export async function post(path, body, key = crypto.randomUUID()) {
+  try {
+    const answer = await fetch(`/api/v1${path}`, {
+      method: "POST",
+      headers: { "content-type": "application/json", "idempotency-key": key },
+      body: JSON.stringify(body),
+    });
+    return answer.ok ? "" : (await answer.json()).detail;
+  } catch {
+    return say("unreachable");
+  }
+}
+
+// fields: [{name, label?, options?, value?, required?}]; empty ones are left out of the body.
+export function askFor({ title, help = "", fields, path, also = {} }) {
+  const dialog = document.getElementById("asking");
+  const into = document.getElementById("asking_fields");
+  const fault = document.getElementById("asking_fault");
+  const key = crypto.randomUUID();
+  document.getElementById("asking_title").textContent = title;
+  document.getElementById("asking_help").textContent = help;
+  document.getElementById("asking_cancel").onclick = () => dialog.close();
+  fault.textContent = "";
+  into.replaceChildren(...fields.map(field));
+  dialog.querySelector("form").onsubmit = async (event) => {
+    event.preventDefault();
+    const said = Object.fromEntries(
+      [...into.querySelectorAll("[name]")].filter((each) => each.value.trim() !== "").map((each) => [each.name, each.value.trim()]),
+    );
+    fault.textContent = await post(path, { ...also, ...said }, `${key}:${JSON.stringify(said).length}:${hash(said)}`);
+    if (!fault.textContent) dialog.close();
+  };
+  dialog.showModal();
+}
+
+// Another body is another request: only an unchanged one may count as the same.
+function hash(said) {
+  return [...JSON.stringify(said)].reduce((sum, letter) => (sum * 31 + letter.codePointAt(0)) >>> 0, 7);
+}
+
+function field({ name, label = say(name), options, value = "", required = false }) {
+  const made = document.createElement(options ? "select" : "input");
+  if (options) made.append(...options.map((each) => new Option(each.text ?? each, each.value ?? each)));
+  if (value || !options) made.value = value;
+  made.name = name;
+  made.required = required;
+  made.autocomplete = "off";
+  return element("label", "", label, made);
+}

@@ -1,0 +1,65 @@
+// The head from its deck: one pair of valves a cylinder, each marked with what is decided of it.
+import { svg } from "./marks.js";
+import { named } from "./words.js";
+
+const COLOURS = {
+  accept: "#0b5c33",
+  rework: "#9c1717",
+  replace: "#9c1717",
+  unsure: "#7a4300",
+  "not measured": "#ffffff",
+};
+// The worst decision of the parts at a position stands for it.
+const WORST = ["replace", "rework", "unsure", "not measured", "accept"];
+const SIGNS = { accept: "✓", rework: "✕", replace: "✕", unsure: "?", "not measured": "" };
+const CYLINDER = 76;
+
+export function drawHead(into, decisions, up) {
+  const found = new Map();
+  for (const { position, decision } of decisions) {
+    const before = found.get(position);
+    const worse = !before || WORST.indexOf(decision) < WORST.indexOf(before);
+    found.set(position, worse ? decision : before);
+  }
+  const cylinders = Map.groupBy([...found.keys()], (position) => position.match(/^\d+/)[0]);
+  const rows = Math.max(1, ...[...cylinders.values()].map((each) => each.length));
+  const width = Math.max(1, cylinders.size) * CYLINDER;
+  const height = rows * 38 + 22;
+  const picture = svg("svg", { viewBox: `0 0 ${width} ${height}`, role: "img" });
+  const said = [];
+  let column = 0;
+  for (const [, positions] of cylinders) {
+    const x = column * CYLINDER;
+    picture.append(
+      svg("rect", {
+        x: x + 3, y: 3, width: CYLINDER - 6, height: height - 6, rx: 30,
+        fill: "none", stroke: "#8a949a", "stroke-width": 2,
+      }),
+    );
+    positions.forEach((position, row) => {
+      said.push(`${position}: ${named("decision", found.get(position))}`);
+      picture.append(valve(position, found.get(position), x + CYLINDER / 2, 30 + row * 38, position === up));
+    });
+    column += 1;
+  }
+  picture.prepend(svg("title", {}, said.join(", ")));
+  into.replaceChildren(picture);
+}
+
+function valve(position, decision, x, y, isUp) {
+  const fill = COLOURS[decision];
+  const dark = fill !== "#ffffff";
+  const disc = svg("circle", {
+    cx: x, cy: y, r: position.includes("I") ? 17 : 15,
+    fill, stroke: isUp ? "#e08a00" : "#14191c", "stroke-width": isUp ? 5 : 1.5,
+  });
+  const text = svg(
+    "text",
+    {
+      x, y: y + 4, "text-anchor": "middle", "font-size": 11.5, "font-weight": 700,
+      fill: dark ? "#ffffff" : "#14191c",
+    },
+    `${position}${SIGNS[decision]}`,
+  );
+  return svg("g", {}, disc, text);
+}

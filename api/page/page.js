@@ -1,0 +1,211 @@
+// The page at the bench: what is up, the live number, the record so far, what to do.
+import { askFor, get, post } from "./ask.js";
+import { drawHead } from "./head.js";
+import { listen } from "./link.js";
+import { badge, element } from "./marks.js";
+import { showResults } from "./results.js";
+import { Trace } from "./trace.js";
+import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
+
+const RECORD_AFTER_MS = 150; // entries come in twos and threes; one look at the record does
+const $ = (id) => document.getElementById(id);
+const trace = new Trace($("trace"));
+let frame = null; // the last word from the bench
+let alive = false;
+let record = null; // of the job on the bench
+let pending = 0;
+
+function text(id, value) {
+  if ($(id).textContent !== value) $(id).textContent = value;
+}
+
+function showFrame(message) {
+  const before = frame;
+  frame = message;
+  const { bench } = message;
+  trace.add(message.trace);
+  if (before?.bench.job !== bench.job) readRecord();
+  showUp(bench);
+  showNumber(bench);
+  showTroubles();
+  showActs(bench);
+  trace.draw(bench.gauge, bench.phase !== "capturing");
+}
+
+function showUp(bench) {
+  text("job", bench.job ? `${say("job")} ${bench.number}` : say("no_job"));
+  text("left", !bench.job ? "" : bench.remaining ? say("left", { n: bench.remaining }) : say("nothing_left"));
+  const { target } = bench;
+  text("position", target?.position ?? "");
+  text("what", target ? named("characteristic", target.characteristic) : say("nothing_up"));
+  text("place", placeText(target?.place));
+  text("where", [bench.where, bench.gauge && `${say("where")}: ${bench.gauge}`].filter(Boolean).join(" · "));
+  redo("cautions", bench.cautions, (each) =>
+    element("p", "", `${say("caution")}: ${each.text}`, element("small", "", say("caution_source", each))),
+  );
+  redo("coming", bench.coming, (each) => element("li", "", targetText(each)));
+}
+
+// Rebuild a list only when it changed: a list that is rebuilt thirty times a second cannot be read.
+function redo(id, items, make) {
+  const key = JSON.stringify(items);
+  if ($(id).dataset.key === key) return;
+  $(id).dataset.key = key;
+  $(id).replaceChildren(...items.map(make));
+}
+
+function gaugeInUse() {
+  return frame.gauges.find((each) => each.name === frame.bench.gauge);
+}
+
+function showNumber(bench) {
+  const gauge = gaugeInUse();
+  const taken = bench.phase === "take-out" ? record?.measurements.find((m) => m.id === bench.last) : null;
+  text("message", bench.message);
+  document.body.classList.toggle("takeout", bench.phase === "take-out");
+  document.body.classList.toggle("doubt", bench.phase === "not-kept");
+  if (taken) {
+    text("digits", taken.value ?? say("no_reading"));
+    text("unit", taken.unit);
+    const key = `${taken.id}${taken.status}`;
+    if ($("live_label").dataset.key !== key) {
+      $("live_label").replaceChildren(badge(taken.status), ` ${named("characteristic", taken.characteristic)} ${valueText(taken)} ± ${taken.uncertainty}`);
+    }
+    $("live_label").dataset.key = key;
+  } else {
+    $("live_label").dataset.key = "";
+    text("digits", gauge?.value ?? (gauge?.said && gauge.said !== "ok" ? named("said", gauge.said) : say("no_reading")));
+    text("unit", gauge?.value ? gauge.unit : "");
+    text("live_label", soFar(bench, gauge));
+  }
+  $("share").style.width = `${100 * (taken ? 1 : bench.capture?.share ?? 0)}%`;
+}
+
+function soFar(bench, gauge) {
+  const { capture } = bench;
+  const parts = [gauge ? `${gauge.name}, ${say("live")}` : ""];
+  if (capture && capture.value !== null) {
+    parts.push(say("so_far", { value: capture.value.toFixed((gauge?.decimals ?? 3) + 1), unit: gauge?.unit ?? "" }));
+  }
+  if (capture && capture.turns !== null) parts.push(say("turns", { n: capture.turns.toFixed(1) }));
+  return parts.filter(Boolean).join(" · ");
+}
+
+function showTroubles() {
+  const troubles = alive || !frame ? [] : [say("dead")];
+  if (!frame) troubles.push(say("connecting"));
+  else {
+    if (!frame.running) troubles.push(say("stopped"));
+    if (frame.trouble) troubles.push(frame.trouble);
+    for (const each of frame.gauges) if (each.trouble) troubles.push(`${each.name}: ${each.trouble}`);
+  }
+  redo("troubles", troubles, (each) => element("p", "", each));
+}
+
+function showActs(bench) {
+  const can = alive && frame.running && bench.job !== "";
+  const looks = can && bench.kind === "look";
+  $("again").disabled = !can || !(bench.target || bench.last);
+  $("skip").disabled = !can || !bench.target;
+  $("press").disabled = !can;
+  text("press", say(bench.phase === "not-kept" ? "press_keep" : "press"));
+  for (const id of ["look_good", "look_bad"]) $(id).hidden = !looks;
+  for (const id of ["ring", "temperature", "sign"]) $(id).disabled = !can;
+  $("key_in").disabled = !can || !bench.target;
+  $("void").disabled = !can || !bench.last;
+  $("new_job").disabled = !alive;
+}
+
+async function readRecord() {
+  pending = 0;
+  const job = frame?.bench.job;
+  try {
+    record = job ? await get(`/jobs/${encodeURIComponent(job)}/record`) : null;
+  } catch {
+    return; // the next entry, or the next connection, asks again
+  }
+  showResults($("results"), record?.measurements ?? []);
+  drawHead($("head_map"), record?.decisions ?? [], frame.bench.target?.position);
+}
+
+function showEntry(message) {
+  if (!pending) pending = setTimeout(readRecord, RECORD_AFTER_MS);
+  const m = message.measurement;
+  if (!m) return;
+  text("announce", say("announce", { what: targetText(m), value: valueText(m), status: named("status", m.status) }));
+}
+
+function showLife(now) {
+  alive = now;
+  document.body.classList.toggle("dead", !now);
+  showTroubles();
+  if (frame) showActs(frame.bench);
+  if (now) readRecord(); // what was written while nobody listened
+}
+
+async function act(path, body = {}) {
+  const fault = await post(path, body);
+  if (fault) askFor({ title: say("failed"), help: fault, fields: [], path, also: body });
+}
+
+const job = () => `/jobs/${encodeURIComponent(frame.bench.job)}`;
+const up = () => (frame.bench.target ? targetText(frame.bench.target) : "");
+const dialogs = {
+  skip: () => askFor({ title: say("skip"), help: say("skip_help", { what: up() }), path: `${job()}/skip`, fields: [{ name: "reason", required: true }] }),
+  temperature: () => askFor({ title: say("temperature"), path: `${job()}/temperature`, fields: [{ name: "part_c", required: true }, { name: "gauge_c", required: true }] }),
+  key_in: () => askFor({
+    title: say("key_in"), help: say("key_in_help", { what: up() }), path: `${job()}/measurements`,
+    also: { ...frame.bench.target, came: "keyed" },
+    fields: [{ name: "value", required: true }, { name: "unit", options: ["mm", "um", "in"] }, { name: "note" }],
+  }),
+  void: () => askFor({
+    title: say("void"), help: say("void_help", { what: frame.bench.number }),
+    path: `${job()}/measurements/${frame.bench.last}/void`, fields: [{ name: "reason", required: true }],
+  }),
+  sign: () => askFor({ title: say("sign"), help: say("sign_help"), path: `${job()}/sign`, fields: [{ name: "person", required: true }] }),
+  ring: async () => {
+    const { gauges, rings } = await get("/gauges");
+    askFor({
+      title: say("ring"), help: say("ring_help"), path: `${job()}/zero`,
+      fields: [
+        { name: "gauge", label: say("which_gauge"), options: gauges.map((each) => each.name), value: frame.bench.gauge },
+        { name: "ring", label: say("which_ring"), options: rings.map((each) => ({ value: each.name, text: `${each.name}: ${each.size_mm} mm` })) },
+      ],
+    });
+  },
+  new_job: async () => {
+    const { plans } = await get("/plans");
+    askFor({
+      title: say("new_job"), path: "/jobs",
+      fields: [
+        { name: "number", required: true },
+        { name: "plan", options: plans.map((each) => ({ value: each.name, text: each.title })) },
+        { name: "customer" }, { name: "complaint" }, { name: "cylinder_one" }, { name: "person" },
+      ],
+    });
+  },
+};
+
+function wire() {
+  $("again").onclick = () => act(`${job()}/again`);
+  $("press").onclick = () => act("/bench/press");
+  $("look_good").onclick = () => act(`${job()}/answer`, { passed: true });
+  $("look_bad").onclick = () => act(`${job()}/answer`, { passed: false });
+  for (const [id, open] of Object.entries(dialogs)) $(id).onclick = open;
+  const keys = { a: "again", s: "skip", g: "press" };
+  document.addEventListener("keydown", (event) => {
+    const id = keys[event.key.toLowerCase()];
+    const typing = event.ctrlKey || event.altKey || event.metaKey || $("asking").open || event.repeat;
+    if (id && !typing && !$(id).disabled) {
+      event.preventDefault();
+      $(id).click();
+    }
+  });
+}
+
+fillWords(document);
+text("message", say("connecting"));
+$("trace").setAttribute("aria-label", say("trace"));
+showTroubles();
+wire();
+listen(showFrame, showEntry, showLife);

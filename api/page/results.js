@@ -1,0 +1,25 @@
+// The record as the page shows it: the last results, newest first.
+import { badge, element } from "./marks.js";
+import { limitText, named, placeText, say, valueText } from "./words.js";
+
+const SHOWN_MAX = 7;
+
+export function showResults(list, measurements) {
+  const newest = measurements.toSorted((a, b) => (a.measured_at < b.measured_at ? 1 : -1));
+  const rows = newest.slice(0, SHOWN_MAX).map(row);
+  list.replaceChildren(...(rows.length ? rows : [element("li", "", say("no_results"))]));
+}
+
+function row(m) {
+  const what = named("characteristic", m.characteristic);
+  const about = [placeText(m.place), m.void_reason ?? m.reason, limitText(m)];
+  const doubt = m.uncertainty === null ? "" : ` ± ${m.uncertainty}`;
+  return element(
+    "li",
+    m.status,
+    element("span", "at", m.position),
+    element("span", "", what),
+    element("span", "value", `${valueText(m)}${doubt}`),
+    element("span", "about", badge(m.status), ` ${about.filter(Boolean).join(" · ")}`),
+  );
+}

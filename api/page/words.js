@@ -1,0 +1,43 @@
+// Every word of the page comes from one catalogue, so that another language is another file.
+const words = await (await fetch("words.json")).json();
+
+// The words under a key, `a.b` for nested ones, with {names} filled in.
+export function say(key, values = {}) {
+  const found = words[key] ?? "";
+  return found.replace(/\{(\w+)\}/g, (_, name) => values[name] ?? "");
+}
+
+// The word for a code; a code without one is shown as it is, never dropped.
+export function named(group, code) {
+  return words[group]?.[code] ?? code;
+}
+
+export function placeText(place) {
+  return place ? say("place", { depth: Number(place.depth_mm), direction: place.direction }) : "";
+}
+
+// What is measured where, in one line.
+export function targetText(target) {
+  const place = target.place ? `, ${placeText(target.place)}` : "";
+  return `${target.position} ${named("characteristic", target.characteristic)}${place}`;
+}
+
+export function fillWords(root) {
+  for (const each of root.querySelectorAll("[data-w]")) each.textContent = say(each.dataset.w);
+}
+
+// A value as a person reads it: a recess always with its side.
+export function valueText(m) {
+  if (m.value === null) return say("no_reading");
+  if (m.characteristic !== "valve.recess") return `${m.value} ${m.unit}`;
+  const proud = m.value.startsWith("-");
+  return `${m.value.replace("-", "")} ${m.unit} ${say(proud ? "proud" : "deep")}`;
+}
+
+export function limitText(m) {
+  const { lower = null, upper = null } = m.limits ?? {};
+  if (lower === null && upper === null) return say("no_limit");
+  if (lower === null) return say("limit_most", { upper });
+  if (upper === null) return say("limit_least", { lower });
+  return say("limit_both", { lower, upper });
+}
