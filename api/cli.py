@@ -48,6 +48,13 @@ def say(text: str) -> None:
     typer.echo(text, err=True)
 
 
+def stop_on_terminate() -> None:
+    """Make SIGTERM end the program as an exit does, with everything closed on the way out."""
+    import signal
+
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+
+
 @app.command()
 def serve(
     config: Annotated[Path, typer.Option(help="The bench.toml of the bench.")],
@@ -58,8 +65,11 @@ def serve(
     from api.serve import serve as serve_config
     from daq.records.errors import RecordError
 
+    stop_on_terminate()
     try:
         serve_config(config, lambda address: say(f"The bench is at {address}"))
+    except KeyboardInterrupt:
+        return
     except ConfigError as error:
         say(str(error))
         raise typer.Exit(BAD_INPUT) from None
@@ -208,11 +218,15 @@ def demo(
     from daq.head.errors import RefusedError
     from daq.records.errors import RecordError
 
+    stop_on_terminate()
     try:
         if headless:
             play_headless(data, seed, say)
         else:
             play(data, seed, port, say)
+    except KeyboardInterrupt:
+        if headless:  # the job is not done
+            raise
     except (ServeError, RecordError, RefusedError, OSError) as error:
         say(str(error))
         raise typer.Exit(TROUBLE) from None

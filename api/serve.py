@@ -12,6 +12,7 @@ import uvicorn
 from api.app import create_app
 from api.build import build, new_id, wall_time
 from api.config import Address, load_config
+from api.logs import log_to_stderr
 from api.service import Service
 from daq.records.journal import Journal
 
@@ -28,6 +29,7 @@ def serve(file: Path, ready: Callable[[str], None]) -> None:
 
     ready: told the address to open. Raises ConfigError, RecordError, ServeError.
     """
+    log_to_stderr()
     loaded = load_config(file)
     with contextlib.closing(listening(loaded.address)) as port:
         journal = Journal.open(loaded.data, now=wall_time, new_id=new_id)

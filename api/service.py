@@ -5,10 +5,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from fastapi import Request
+from fastapi import HTTPException, Request
 
 from daq.head.instrument import Instrument, Ring
 from daq.run import Run
+
+STOPPED = "the bench has stopped; what was kept is safe; start the service again"
 
 
 @dataclass(slots=True)
@@ -30,7 +32,15 @@ class Service:
         return self.loop is not None and not self.loop.done()
 
 
-def service_of(request: Request) -> Service:
-    """The service that a request came to."""
+def service_even_stopped(request: Request) -> Service:
+    """The service that a request came to, whatever its state."""
     found: Service = request.app.state.service
+    return found
+
+
+def service_of(request: Request) -> Service:
+    """The service that a request came to. Raises 503 once its bench has stopped."""
+    found = service_even_stopped(request)
+    if not found.is_running:
+        raise HTTPException(503, STOPPED)
     return found

@@ -1,1 +1,1 @@
-"""The main job on pretend gauges over real pseudo serial ports; an invented head, chance by seed."""
+"""The main job on pretend gauges over real pseudo serial ports: an invented head, by seed."""

@@ -7,6 +7,7 @@ from pathlib import Path
 from api.demo.bench import demo_bench
 from api.demo.job import folder_for, run_job
 from api.export import DESCRIPTION, WRITERS, file_stem
+from api.logs import log_to_stderr
 from api.tables import decisions_table
 from api.waiting import share_of
 from daq.bench import BenchProgress
@@ -19,6 +20,7 @@ def play_headless(data: Path | None, seed: int, say: Callable[[str], None]) -> N
 
     Raises RecordError, OSError.
     """
+    log_to_stderr()
     folder = folder_for(data)
     with share_of("measuring the invented head") as show:
         record = asyncio.run(_measure(folder, seed, show))

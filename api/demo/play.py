@@ -10,6 +10,7 @@ from api.config import Address
 from api.demo.bench import DemoBench, demo_bench
 from api.demo.gauges import RING
 from api.demo.job import folder_for, run_job
+from api.logs import log_to_stderr
 from api.serve import address_of, listening, server_for
 from api.service import Service
 from daq.bench import BenchProgress
@@ -21,6 +22,7 @@ def play(data: Path | None, seed: int, port: int, say: Callable[[str], None]) ->
 
     Raises RecordError, ServeError.
     """
+    log_to_stderr()
     folder = folder_for(data)
     with contextlib.closing(listening(Address("127.0.0.1", port))) as opened:
         say(f"An invented head on pretend gauges: open {address_of(opened)}")

@@ -7,19 +7,19 @@ const SHOWN_MAX = 7;
 export function showResults(list, measurements) {
   const newest = measurements.toSorted((a, b) => (a.measured_at < b.measured_at ? 1 : -1));
   const rows = newest.slice(0, SHOWN_MAX).map(row);
-  list.replaceChildren(...(rows.length ? rows : [element("li", "", say("no_results"))]));
+  list.replaceChildren(...(rows.length ? rows : [element("li", "nothing", say("no_results"))]));
 }
 
 function row(m) {
   const what = named("characteristic", m.characteristic);
-  const about = [placeText(m.place), m.void_reason ?? m.reason, limitText(m)];
-  const doubt = m.uncertainty === null ? "" : ` ± ${m.uncertainty}`;
+  const doubt = m.uncertainty === null ? "" : `± ${m.uncertainty}`;
+  const about = [doubt, limitText(m), placeText(m.place), m.void_reason ?? m.reason];
   return element(
     "li",
     m.status,
     element("span", "at", m.position),
     element("span", "", what),
-    element("span", "value", `${valueText(m)}${doubt}`),
+    element("span", "value", valueText(m)),
     element("span", "about", badge(m.status), ` ${about.filter(Boolean).join(" · ")}`),
   );
 }

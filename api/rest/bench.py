@@ -10,19 +10,20 @@ from api.events import event_of
 from api.frames import gauge_shown, progress_shown, ring_shown
 from api.rest.answers import Events, Gauges, Health
 from api.rest.problems import RESPONSES
-from api.service import Service, service_of
+from api.service import STOPPED, Service, service_even_stopped, service_of
 from api.version import VERSION
 from daq.records.errors import RecordError
 
 router = APIRouter(responses=RESPONSES, tags=["bench"])
 At = Annotated[Service, Depends(service_of)]
+EvenStopped = Annotated[Service, Depends(service_even_stopped)]
 LAST_CURSOR = 2**63 - 1
 # Below this a job of a few megabytes of traces may not fit any more.
 FREE_BYTES_MIN = 32 * 1024 * 1024
 
 
 @router.get("/health")
-async def health(service: At, response: Response) -> Health:
+async def health(service: EvenStopped, response: Response) -> Health:
     """Whether readings reach the disk: 200 when they do, 503 when they do not."""
     run = service.run
     journal = await _journal(service)
@@ -32,7 +33,7 @@ async def health(service: At, response: Response) -> Health:
     if not keeps:
         response.status_code = status.HTTP_503_SERVICE_UNAVAILABLE
     troubles = [gauge.trouble for gauge in run.gauges if gauge.trouble]
-    troubles += [] if service.is_running else ["the bench has stopped; start the service again"]
+    troubles += [] if service.is_running else [STOPPED]
     return Health(
         status="ok" if keeps and not troubles else "trouble",
         bench=service.name,
@@ -48,8 +49,8 @@ async def health(service: At, response: Response) -> Health:
 
 async def _journal(service: Service) -> str:
     """`writable`, or what stands in the way of writing."""
-    if service.run.trouble:
-        return service.run.trouble
+    if not service.is_running or service.run.trouble:
+        return service.run.trouble or STOPPED
     try:
         await service.run.read(lambda records: records.jobs(limit=1))
     except RecordError as error:

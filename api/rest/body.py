@@ -51,7 +51,7 @@ class ExactRoute(APIRoute):
 
 
 def parsed(body: bytes) -> Any:
-    """JSON as a value; raises HTTPException 400 for what is none."""
+    """The JSON object in `body`; raises HTTPException for what is none."""
     try:
         text = body.decode("utf-8")
         value = json.loads(
@@ -73,6 +73,8 @@ def parsed(body: bytes) -> Any:
         raise HTTPException(400, "the body is nested too deeply") from None
     except _TwiceError as error:
         raise HTTPException(400, str(error)) from None
+    if not isinstance(value, dict):
+        raise HTTPException(422, "the body has to be a JSON object")
     return value
 
 

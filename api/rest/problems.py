@@ -4,6 +4,7 @@ The rejected input is never sent back: it may hold what JSON cannot (a NaN), or 
 to repeat.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from typing import Any
@@ -132,4 +133,6 @@ def _predicate(found: Mapping[str, Any]) -> str:
             return message.removeprefix("Value error, ")
         case "model_attributes_type" | "model_type" | "dict_type":
             return "has to be a JSON object, sent as application/json"
-    return message.replace("Input should", "should", 1)
+        case "string_pattern_mismatch" if r"\x00" in found["ctx"]["pattern"]:
+            return "should hold no control characters"
+    return re.sub(r"^[A-Z]\w* should", "should", message)
