@@ -15,5 +15,5 @@ def log_to_stderr() -> None:
             structlog.processors.KeyValueRenderer(key_order=["timestamp", "level", "event"]),
         ],
         wrapper_class=structlog.make_filtering_bound_logger(20),
-        logger_factory=structlog.PrintLoggerFactory(file=sys.stderr),
+        logger_factory=lambda *_: structlog.PrintLogger(sys.stderr),  # as it is when it logs
     )
