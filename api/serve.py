@@ -76,6 +76,7 @@ def listening(address: Address) -> socket.socket:
     opened.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         opened.bind((address.host, address.port))
+        opened.listen()  # who comes before the service is ready waits, and is not turned away
     except OSError as error:
         opened.close()
         raise ServeError(_why_not(address, error)) from None

@@ -21,12 +21,12 @@ def folder_for(data: Path | None) -> Path:
 
 async def run_job(bench: DemoBench, seed: int, told: Callable[[BenchProgress], None]) -> RecordView:
     """Open a job of the invented head and have the pretend person do all of it."""
-    job = await _open(bench, seed)
+    job = await open_job(bench, seed)
     await bench.person.do_job(job, told)
     return record_view(await bench.run.read(lambda journal: journal.record(job)))
 
 
-async def _open(bench: DemoBench, seed: int) -> str:
+async def open_job(bench: DemoBench, seed: int) -> str:
     """The id of a new job; a number is never given twice, so a second run counts on."""
     taken = {row.number for row in await bench.run.read(lambda journal: journal.jobs(limit=1000))}
     number, again = f"DEMO-{seed}", 1

@@ -27,6 +27,7 @@ function showFrame(message) {
   if (before?.bench.job !== bench.job) readRecord();
   showUp(bench);
   showNumber(bench);
+  redo("gauges", message.gauges.map(gaugeText), ([name, value]) => element("li", "", name, element("b", "", value)));
   showTroubles();
   showActs(bench);
   trace.draw(bench.gauge, bench.phase !== "capturing");
@@ -52,6 +53,12 @@ function redo(id, items, make) {
   if ($(id).dataset.key === key) return;
   $(id).dataset.key = key;
   $(id).replaceChildren(...items.map(make));
+}
+
+function gaugeText(gauge) {
+  const quiet = gauge.state === "speaking" ? "" : ` (${named("state", gauge.state)})`;
+  const value = gauge.value === null ? say("no_reading") : `${gauge.value} ${gauge.unit}`;
+  return [`${gauge.name}${quiet}`, ` ${value}`];
 }
 
 function gaugeInUse() {
