@@ -86,13 +86,20 @@ def _write_ahead(connection: sqlite3.Connection, file: Path) -> None:
     connection.execute("PRAGMA synchronous = FULL")
 
 
-def sync_folder(folder: Path) -> None:
-    """Put the names of new files in `folder` on the disk (fsync(2): a file's own does not)."""
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+def make_folder(folder: Path) -> None:
+    """Make `folder` and what lies above it, so that it is there after a power cut as well.
+
+    A new name is on the disk once the folder that holds it is synced (fsync(2)). SQLite does
+    that for its files, nobody does it for a new folder.
+    """
+    new = [path for path in (folder.absolute(), *folder.absolute().parents) if not path.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in new:
+        handle = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 @contextlib.contextmanager

@@ -17,7 +17,7 @@ from sqlalchemy.dialects import sqlite
 from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.plan import Plan
 from daq.head.record import GENESIS_HASH, Draft, Entry, EntryKind, canonical_json, sealed
-from daq.records.database import FILE_NAME, engine_for, sentences, sync_folder, to_write
+from daq.records.database import FILE_NAME, engine_for, make_folder, sentences, to_write
 from daq.records.errors import KeyUsedError, RecordError
 from daq.records.lock import FolderLock
 from daq.records.records import Records
@@ -73,17 +73,12 @@ class Journal(Records):
         """
         file = folder / FILE_NAME
         with sentences(file):
-            if not folder.exists():
-                folder.mkdir(parents=True)
-                sync_folder(folder.absolute().parent)
+            make_folder(folder)
             lock = FolderLock(folder)
         engine = engine_for(file, writes=True)
         try:
-            with sentences(file):
-                with to_write(engine).begin() as connection:
-                    bring_up_to_date(connection, file)
-                # The names of the files must outlive a power cut as their contents do.
-                sync_folder(folder)
+            with sentences(file), to_write(engine).begin() as connection:
+                bring_up_to_date(connection, file)
         except BaseException:
             engine.dispose()
             lock.release()

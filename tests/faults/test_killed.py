@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.faults.killed_job import kill_after
+
 ROOT = Path(__file__).parents[2]
 
 
@@ -30,3 +32,9 @@ def test_killed_while_it_writes(bench, kept_ids, appends):
     assert found[: len(told)] == told
     # one append may have been committed and not yet said: it has three entries at most
     assert len(found) - len(told) <= 3
+
+
+@pytest.mark.parametrize("seconds", [0.4, 1.7])
+def test_a_job_killed_while_it_is_measured(tmp_path, seconds):
+    """Fifty such kills are in tests/long."""
+    assert kill_after(tmp_path, seed=1, seconds=seconds) > 3
