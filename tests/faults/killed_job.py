@@ -30,7 +30,8 @@ def kill_after(folder: Path, seed: int, seconds: float) -> int:
     timer = threading.Timer(seconds, process.send_signal, [signal.SIGKILL])
     began_s = time.monotonic()
     timer.start()
-    rest = process.stdout.read()
+    with process.stdout:
+        rest = process.stdout.read()
     timer.cancel()
     process.wait()
     assert process.returncode in {0, -signal.SIGKILL}, time.monotonic() - began_s
