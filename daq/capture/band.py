@@ -1,5 +1,6 @@
 """`Band`: the readings a part can show while it stays where it was captured."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -22,19 +23,26 @@ class Band:
 
     @classmethod
     def of(cls, captured: Captured, readings: Sequence[Reading]) -> "Band":
-        """The band of what was just captured out of `readings`; a look has none: 0 to 0."""
+        """The band of what was just captured out of `readings`.
+
+        Where nothing was measured: what the last seconds showed. Without any number: everything,
+        so that only a gauge out of its range shows that the part left.
+        """
         numbers = [reading for reading in readings if reading.state is State.OK]
-        if captured.measured is None or not numbers:
-            return cls(0.0, 0.0, Unit.MM)
+        if not numbers:
+            return cls(-math.inf, math.inf, Unit.MM)
         unit = numbers[-1].unit
+        since_s = numbers[-1].t_s - _LEVEL_S
+        last = [reading.value for reading in numbers if reading.t_s >= since_s]
+        if captured.kind is Kind.DECAY:
+            return cls(0.0, captured.detail["start_mbar"], unit)
+        if captured.measured is None:
+            return cls(min(last), max(last), unit)
         value = captured.measured.value
         if captured.kind is Kind.TURN:
             # Wherever in the turn the last readings lie, all others are within one runout.
-            since_s = numbers[-1].t_s - _LEVEL_S
-            level = float(np.median([each.value for each in numbers if each.t_s >= since_s]))
+            level = float(np.median(last))
             return cls(level - value, level + value, unit)
         if captured.kind is Kind.ROCK:
             return cls(value, captured.detail["swing_top"], unit)
-        if captured.kind is Kind.DECAY:
-            return cls(0.0, captured.detail["start_mbar"], unit)
         return cls(value, value, unit)

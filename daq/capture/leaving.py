@@ -120,10 +120,10 @@ class _Run:
 def _margin(kind: Kind, band: Band, setup: Setup) -> float:
     width = band.high - band.low
     if kind is Kind.TURN:
-        return max(_TURN_MM_LEAST, min(_TURN_RANGES * width, _TURN_MM_MOST))
+        return max(_TURN_MM_LEAST, min(_TURN_RANGES * width / 2, _TURN_MM_MOST))
     if kind is Kind.ROCK:
         return max(_ROCK_MM_LEAST, _ROCK_RANGES * width)
     if kind is Kind.DECAY:
         return band.high / 2
-    steps = _SETTLE_STEPS * (setup.resolution or 0.0)
-    return max(steps, _SETTLE_MM_LEAST if band.unit is Unit.MM else _SETTLE_SHARE * abs(band.high))
+    floor = _SETTLE_MM_LEAST if band.unit is Unit.MM else _SETTLE_SHARE * abs(band.high)
+    return max(_SETTLE_STEPS * (setup.resolution or 0.0), floor)

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 from drivers.reading import TIME_STEPS_PER_S, VALUE_STEPS_PER_UNIT
 
 STILL_S = 0.7
-STILL_COUNT = 5
+STILL_COUNT = 8
 # 0.7 s at 10 000/s: whatever the rate, the window never holds more.
 MOST_KEPT = 7000
-# White noise alone reaches this ratio of variances in about 1 of 100 windows of five.
-_RATIO_MOST = 2.0
+# Ratio of the two variances. A jump at an end of the window makes it 2 (n - 1)/n. Noise alone may
+# exceed 1.5 in one window of eight, and then does not in a later one.
+_RATIO_MOST = 1.5
 _CREEP_SIGMAS = 3.0
 
 

@@ -32,14 +32,18 @@ def u_of_mean(values: Sequence[float]) -> float:
 
 def correlation(first: Sequence[float], second: Sequence[float]) -> float:
     """Correlation of paired values, and of their means (GUM 5.2.3)."""
-    products = _products(first, second)
-    return products / math.sqrt(_squares(first) * _squares(second))
+    spread = math.sqrt(_squares(first) * _squares(second))
+    if spread == 0:
+        raise ValueError("Values that are all the same correlate with nothing.")
+    return _products(first, second) / spread
 
 
 def lag_one(values: Sequence[float]) -> float:
     """Autocorrelation of neighbouring values."""
     centre = mean(values)
     away = [value - centre for value in values]
+    if not any(away):
+        raise ValueError("Values that are all the same correlate with nothing.")
     products = math.fsum(a * b for a, b in pairwise(away))
     return products / math.fsum(a * a for a in away)
 
@@ -98,14 +102,16 @@ class Line:
     def u_at(self, x: float) -> float:
         """Standard uncertainty of the line's value (GUM H.3.4)."""
         both = 2 * x * self.r * self.u_intercept * self.u_slope
-        return math.sqrt(self.u_intercept**2 + (x * self.u_slope) ** 2 + both)
+        return math.sqrt(max(self.u_intercept**2 + (x * self.u_slope) ** 2 + both, 0.0))
 
 
 def line(x: Sequence[float], y: Sequence[float]) -> Line:
-    """Least-squares line (GUM H.3). Raises ValueError below three points."""
+    """Least-squares line (GUM H.3). Raises ValueError below three points or without spread in x."""
     if len(x) < 3:
         raise ValueError("A line with its uncertainty needs three points.")
     x_mean, y_mean, squares = mean(x), mean(y), _squares(x)
+    if squares == 0:
+        raise ValueError("All points stand at one place; no line is told from another.")
     slope = _products(x, y) / squares
     intercept = y_mean - slope * x_mean
     residuals = [b - y_mean - slope * (a - x_mean) for a, b in zip(x, y, strict=True)]
@@ -120,7 +126,7 @@ def line(x: Sequence[float], y: Sequence[float]) -> Line:
         u_slope,
         -x_mean / root_mean_square,
         sd,
-        1 - left / _squares(y),
+        _explained(left, _squares(y)),
     )
 
 
@@ -133,7 +139,12 @@ def line_through_origin(x: Sequence[float], y: Sequence[float]) -> Line:
     left = math.fsum((b - slope * a) ** 2 for a, b in zip(x, y, strict=True))
     sd = math.sqrt(left / (len(x) - 1))
     total = math.fsum(b * b for b in y)
-    return Line(0.0, slope, 0.0, sd / math.sqrt(squares), 0.0, sd, 1 - left / total)
+    return Line(0.0, slope, 0.0, sd / math.sqrt(squares), 0.0, sd, _explained(left, total))
+
+
+def _explained(left: float, total: float) -> float:
+    """Share of the squares that a fit explains; all of nothing where there were none."""
+    return 1 - left / total if total > 0 else 1.0
 
 
 def _squares(values: Sequence[float]) -> float:

@@ -25,8 +25,7 @@ from numpy.typing import NDArray
 from daq.capture.decay.bins import Curve
 from daq.metrology.leak import settling_change_mbar
 
-Vector = NDArray[np.float64]
-Matrix = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 _TAUS_S = np.geomspace(0.7, 20.0, 36)
 _TAU_S, _TAU_LOG_SD = 4.0, 0.6
@@ -34,8 +33,9 @@ _TAU_S, _TAU_LOG_SD = 4.0, 0.6
 _WARMING_MBAR = settling_change_mbar(absolute_mbar=500.0, change_k=0.8, temperature_k=293.0)
 _SLOWING, _SLOWING_U = 0.85, 0.25
 _SLOWING_LEAST, _SLOWING_MOST = 0.05, 1.5
-_PRIOR = np.array([[0.0, 0.0, 1 / _WARMING_MBAR, 0.0], [0.0, 0.0, 0.0, 1 / _SLOWING_U]])
-_PRIOR_MIDDLE = np.array([0.0, 0.0, _WARMING_MBAR, _SLOWING])
+# What is known beforehand of p0, r, a, g: middle, and weight as 1/u^2.
+_MIDDLE = np.array([0.0, 0.0, _WARMING_MBAR, _SLOWING])
+_KNOWN = np.array([0.0, 0.0, _WARMING_MBAR**-2, _SLOWING_U**-2])
 # A gas does not warm up with one time constant only, and more of it as the leak lets it in: what
 # such a tail may still do, as a share of the warming over the time and of the rate (derived by
 # trying curves with two time constants).
@@ -43,6 +43,7 @@ _TAIL_SHARE, _RATE_SHARE = 0.15, 0.005
 _ROUNDS = 8
 _PARAMETERS = 5  # with tau
 _OUTLIER_SIGMAS = 5.0
+_SCATTER_LEAST_MBAR = 1e-3  # no gauge of this kind is that quiet; keeps the sums well posed
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,32 +68,33 @@ class Loss:
     scatter_mbar: float
 
 
-class _Fit(NamedTuple):
-    parameters: Vector  # p0, r, a, g
-    covariance: Matrix  # for a scatter of 1
-    squares: float  # weighted, of the residuals
-    residuals: Vector
+class _Fits(NamedTuple):
+    """One fit for each time constant tried, along the first axis of everything."""
+
+    parameters: Array  # p0, r, a, g
+    covariance: Array
+    squares: Array  # weighted, of the residuals and of what was known before
+    residuals: Array
 
 
 def fit_loss(curve: Curve, least_scatter_mbar: float) -> Loss:
     """Fit the curve (more points than four). least_scatter_mbar: what the digital step causes."""
     curve = _without_outliers(curve, least_scatter_mbar)
     scatter = _scatter(curve, least_scatter_mbar)
-    fits = [_fit(curve, tau_s, scatter) for tau_s in _TAUS_S.tolist()]
-    log_weights = np.array([_log_weight(f, t) for f, t in zip(fits, _TAUS_S, strict=True)])
+    fits = _fit(curve, _TAUS_S, scatter)
+    log_weights = _log_weights(fits)
     weights = np.exp(log_weights - log_weights.max())
     weights /= weights.sum()
-    rates = np.array([fit.parameters[1] for fit in fits])
-    rate = float(weights @ rates)
-    within = np.array([fit.covariance[1, 1] for fit in fits])
-    total = float(weights @ (within + (rates - rate) ** 2))
-    noise = _noise_variance(curve, rate, fits[int(weights.argmax())], scatter)
-    p0, _, warming, slowing = (weights @ np.array([fit.parameters for fit in fits])).tolist()
+    p0, rate, warming, slowing = (weights @ fits.parameters).tolist()
+    spread = fits.covariance[:, 1, 1] + (fits.parameters[:, 1] - rate) ** 2
+    total = float(weights @ spread)
+    noise = min(_noise_variance(curve, (p0, rate, 0.0, slowing), scatter), total)
+    tail = _TAIL_SHARE * warming / float(curve.t_s[-1])
     return Loss(
         rate_mbar_s=rate,
-        noise_u_mbar_s=math.sqrt(min(noise, total)),
-        warming_u_mbar_s=math.sqrt(max(total - noise, 0.0)),
-        model_u_mbar_s=math.hypot(_RATE_SHARE * rate, _TAIL_SHARE * warming / float(curve.t_s[-1])),
+        noise_u_mbar_s=math.sqrt(noise),
+        warming_u_mbar_s=math.sqrt(total - noise),
+        model_u_mbar_s=math.hypot(_RATE_SHARE * rate, tail),
         start_mbar=p0,
         warming_mbar=warming,
         tau_s=float(np.exp(weights @ np.log(_TAUS_S))),
@@ -101,63 +103,67 @@ def fit_loss(curve: Curve, least_scatter_mbar: float) -> Loss:
     )
 
 
-def _fit(curve: Curve, tau_s: float, scatter_mbar: float) -> _Fit:
+def _fit(curve: Curve, taus_s: Array, scatter_mbar: float) -> _Fits:
     """Gauss-Newton for p0, r, a and g; what is known of a and g stands as two more observations."""
-    t, weight = curve.t_s, np.sqrt(curve.counts) / scatter_mbar
-    warming = 1 - np.exp(-t / tau_s)
-    p = np.array([curve.below_mbar[0], 0.0, _WARMING_MBAR, _SLOWING])
+    weight = curve.counts / scatter_mbar**2
+    warming = 1 - np.exp(-curve.t_s / taus_s[:, None])
+    start = [float(curve.below_mbar[0]), 0.0, _WARMING_MBAR, _SLOWING]
+    p = np.tile(start, (len(taus_s), 1))
     for _ in range(_ROUNDS):
         design, residuals = _linear(curve, warming, p)
-        rows = np.vstack((design * weight[:, None], _PRIOR))
-        goal = np.append(residuals * weight, _PRIOR @ (_PRIOR_MIDDLE - p))
-        p = p + np.linalg.lstsq(rows, goal, rcond=None)[0]
-        p[3] = min(max(p[3], _SLOWING_LEAST), _SLOWING_MOST)
+        weighted = design * weight[:, None]
+        normal = np.swapaxes(weighted, 1, 2) @ design + np.diag(_KNOWN)
+        goal = np.einsum("tni,tn->ti", weighted, residuals) + _KNOWN * (_MIDDLE - p)
+        step = np.linalg.solve(normal, goal[:, :, None])[:, :, 0]
+        p = p + step
+        p[:, 3] = np.clip(p[:, 3], _SLOWING_LEAST, _SLOWING_MOST)
     _, residuals = _linear(curve, warming, p)
-    away = _PRIOR @ (p - _PRIOR_MIDDLE)
-    squares = float(((residuals * weight) ** 2).sum() + away @ away)
-    return _Fit(p, np.linalg.pinv(rows.T @ rows), squares, residuals)
+    squares = residuals**2 @ weight + (p - _MIDDLE) ** 2 @ _KNOWN
+    covariance = np.asarray(np.linalg.inv(normal), np.float64)
+    return _Fits(p, covariance, squares, residuals)
 
 
-def _linear(curve: Curve, warming: Vector, p: Vector) -> tuple[Matrix, Vector]:
+def _linear(curve: Curve, warming: Array, p: Array) -> tuple[Array, Array]:
     """Derivatives of the curve by p0, r, a, g, and what is left of the readings."""
-    p0, r, a, g = p.tolist()
+    p0, r, a, g = (column[:, None] for column in p.T)
     t = curve.t_s
     # A first guess far off must not overflow; no real vacuum grows e-fold within a record.
-    slowed = np.exp(np.clip(-g * r * t / p0, None, 1.0))
+    slowed = np.exp(np.clip(-g * r * t / p0, -50.0, 1.0))
     lost = p0 / g * (1 - slowed)
     by_p0 = 1 - lost / p0 + r * t / p0 * slowed
     by_g = lost / g - r * t / g * slowed
-    design = np.column_stack((by_p0, -t * slowed, -warming, by_g))
+    design = np.stack((by_p0, -t * slowed, -warming, by_g), axis=-1)
     return design, curve.below_mbar - (p0 - lost - a * warming)
 
 
-def _log_weight(fit: _Fit, tau_s: float) -> float:
-    prior = ((math.log(tau_s / _TAU_S)) / _TAU_LOG_SD) ** 2
-    determinant = float(np.linalg.slogdet(fit.covariance)[1])
-    return -0.5 * (fit.squares + prior) + 0.5 * determinant
+def _log_weights(fits: _Fits) -> Array:
+    """Of each time constant: how well it fits, how likely it was, how much it leaves open."""
+    prior = (np.log(_TAUS_S / _TAU_S) / _TAU_LOG_SD) ** 2
+    determinant = np.linalg.slogdet(fits.covariance)[1]
+    return np.asarray(0.5 * determinant - 0.5 * (fits.squares + prior))
 
 
 def _scatter(curve: Curve, least_mbar: float) -> float:
-    best = min(
-        (_fit(curve, tau, max(least_mbar, 1e-6)) for tau in _TAUS_S[::5].tolist()),
-        key=lambda fit: float((curve.counts * fit.residuals**2).sum()),
-    )
+    """Of single readings about the best of the curves."""
+    fits = _fit(curve, _TAUS_S[::5], max(least_mbar, _SCATTER_LEAST_MBAR))
+    least = float((fits.residuals**2 @ curve.counts).min())
     freedom = max(len(curve.t_s) - _PARAMETERS, 1)
-    return max(least_mbar, math.sqrt(float((curve.counts * best.residuals**2).sum()) / freedom))
+    return max(least_mbar, _SCATTER_LEAST_MBAR, math.sqrt(least / freedom))
 
 
-def _noise_variance(curve: Curve, rate: float, fit: _Fit, scatter: float) -> float:
-    """Variance of the rate if the warming were known."""
-    design, _ = _linear(
-        curve, np.zeros_like(curve.t_s), np.array([fit.parameters[0], rate, 0.0, fit.parameters[3]])
-    )
-    rows = design[:, :2] * (np.sqrt(curve.counts) / scatter)[:, None]
-    return float(np.linalg.pinv(rows.T @ rows)[1, 1])
+def _noise_variance(
+    curve: Curve, known: tuple[float, float, float, float], scatter_mbar: float
+) -> float:
+    """Variance of the rate if warming and slowing were known."""
+    design, _ = _linear(curve, np.zeros((1, len(curve.t_s))), np.array([known]))
+    columns = design[0, :, :2]
+    normal = columns.T @ (columns * curve.counts[:, None]) / scatter_mbar**2
+    return float(np.linalg.inv(normal)[1, 1])
 
 
 def _without_outliers(curve: Curve, least_mbar: float) -> Curve:
-    fit = _fit(curve, _TAU_S, max(least_mbar, 1e-6))
-    each = fit.residuals * np.sqrt(curve.counts)
+    fits = _fit(curve, np.array([_TAU_S]), max(least_mbar, _SCATTER_LEAST_MBAR))
+    each = fits.residuals[0] * np.sqrt(curve.counts)
     limit = _OUTLIER_SIGMAS * max(least_mbar, 1.4826 * float(np.median(np.abs(each))))
     keep = np.abs(each) <= limit
     if keep.sum() <= _PARAMETERS:

@@ -7,7 +7,7 @@ scattered high ones are no passes, and low ones are a reason for doubt.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from daq.capture.rock.bottom import Bottom
 from daq.metrology.uncertainty import coverage_factor
@@ -29,9 +29,11 @@ _FORGIVING = 4
 class Agreement:
     """What the passes say together.
 
-    used, high, low: places of the passes that agree, lie above, lie below. fit_u_mm: from the
-    curves' own uncertainties. repeat_u_mm: from the scatter of the passes, widened for their
-    small number (half Student's t factor, so that twice it covers 95 %).
+    used, high, low: places of the passes that agree, lie above, lie below. rivals: how many of the
+    high ones agree among themselves; turning back before upright is never twice the same.
+    fit_u_mm: from the curves' own uncertainties. shape_u_mm: from their assumed shape, alike in
+    all. repeat_u_mm: from the scatter of the passes, widened for their small number (half
+    Student's t factor, so that twice it covers 95 %).
     """
 
     value_mm: float
@@ -41,6 +43,7 @@ class Agreement:
     used: tuple[int, ...]
     high: tuple[int, ...]
     low: tuple[int, ...]
+    rivals: int = 0
 
     @property
     def holds(self) -> bool:
@@ -48,11 +51,21 @@ class Agreement:
         several = len(self.used) >= AGREEING_LEAST
         most = len(self.used) >= _SHARE_LEAST * (len(self.used) + len(self.high) + len(self.low))
         low_most = 1 if len(self.used) >= _FORGIVING else 0
-        return several and most and len(self.low) <= low_most
+        alone = self.rivals < AGREEING_LEAST
+        return several and most and alone and len(self.low) <= low_most
 
 
 def agreement(bottoms: Sequence[Bottom]) -> Agreement | None:
     """The largest set of passes that agree, the lowest of equally large ones; None without any."""
+    best = _largest(bottoms)
+    if best is None:
+        return None
+    above = [bottoms[place] for place in best.high if bottoms[place].u_mm <= _LEAD_U_MM]
+    rival = _largest(above)
+    return replace(best, rivals=len(rival.used) if rival else 0)
+
+
+def _largest(bottoms: Sequence[Bottom]) -> Agreement | None:
     leads = [bottom for bottom in bottoms if bottom.u_mm <= _LEAD_U_MM] or list(bottoms)
     best: Agreement | None = None
     for lead in sorted(leads, key=lambda bottom: bottom.value_mm):

@@ -171,6 +171,11 @@ class Rock:
                 f"{used} passes agree, but {len(together.low)} read lower: "
                 "the gauge may have lost contact, or the bore is not round here."
             )
+        if together.rivals >= AGREEING_LEAST:
+            return (
+                f"{used} passes agree on one size and {together.rivals} on a larger one: "
+                "measure one place at a time."
+            )
         if self._too_fast():
             return f"Rock it slower: in only {used} of {len(fitted)} passes the bottom was seen."
         if used < AGREEING_LEAST:
