@@ -7,20 +7,17 @@ import numpy as np
 import numpy.typing as npt
 
 from daq.capture.base import Captured, Kind, Setup
-from daq.capture.turn import lint, noise, period, points, runout, trim
+from daq.capture.turn import noise, period, points, runout, sight, trim
 from daq.capture.turn.level import smoothed
-from daq.capture.turn.marks import joined, passages
 from daq.capture.turn.proof import Proof, weigh
 from daq.metrology.measured import Contribution, Evaluation, Measured
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# More readings than this are averaged in blocks before the turning points are sought, so that
-# the work on one trace is bounded. At 1000/s it is the first 20 s that keep every reading.
-ANALYSED_READINGS_MAX = 20_000
 NAMED_LINT_MAX = 200
 STILL_NOISES = 5.0
+SPAN_READINGS = 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,28 +53,22 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
         return _nothing()
     value = trace.value_mm[inside]
     step = setup.resolution if setup.resolution is not None else noise.step_mm(value)
-    split = lint.reject(value, noise.noise_mm(value, step))
-    kept = inside[split.kept]
-    t_s, level = trace.t_s[kept], trace.value_mm[kept]
-    marks_at = _marks_among(kept, np.flatnonzero(trace.mark))
-    t_s, level, marks_at = _bounded(t_s, level, marks_at)
-    sigma = noise.noise_mm(level, step)
-    turning = points.find(t_s, level, sigma, step)
-    width = period.agreement_mm(turning, float(np.ptp(turning.level_mm)))
-    repeat = period.find(turning)
     pressed = bool(trace.pressed[trace.mark].any())
-    marks = passages(level, joined(t_s, level, marks_at, turning.swing_mm), sigma, pressed=pressed)
-    proof = weigh(turning, repeat, width, marks, one_way=setup.one_way, counted=pressed)
-    still_s = _still_s(t_s, level, max(STILL_NOISES * sigma, turning.swing_mm / 2.0))
-    value_of = _value(turning, repeat, level, setup, step)
-    rejected = inside[split.rejected]
-    detail = _detail(trace, rejected, value_of, proof, repeat, sigma, step)
+    seen = sight.best(sight.Readings(trace.t_s[inside], value, trace.mark[inside], pressed, step))
+    turning, repeat, marks = seen.points, seen.repeat, seen.marks
+    value_of = _value(turning, repeat, seen.level_mm, setup, step)
+    proof = weigh(
+        turning, repeat, seen.width_mm, marks,
+        one_way=setup.one_way, counted=pressed, unseen_mm=value_of.unseen_mm,
+    )  # fmt: skip
+    rest_mm = max(STILL_NOISES * seen.noise_mm, turning.swing_mm / 2.0)
+    still_s = _still_s(seen.t_s, seen.level_mm, rest_mm)
+    rejected = inside[seen.rejected]
+    detail = _detail(trace, rejected, value_of, proof, repeat, seen.noise_mm, step)
     captured = Captured(
         Kind.TURN, value_of.measured, bool(proof.kind), proof.reason, _warnings(proof), detail
     )
-    evidence = repeat.evidence if repeat else 0.0
-    if marks.whole_turns:
-        evidence = np.inf
+    evidence = np.inf if marks.whole_turns else seen.evidence
     return Seen(captured, proof.turns, evidence, still_s, piece.left, proof, len(turning) > 1)
 
 
@@ -86,24 +77,6 @@ def _nothing() -> Seen:
     proof = Proof("", None, reason, looks_swayed=False, too_fast=False)
     captured = Captured(Kind.TURN, None, complete=False, reason=reason, detail={"rejected": []})
     return Seen(captured, None, 0.0, 0.0, left=False, proof=proof, moved=False)
-
-
-def _marks_among(kept: npt.NDArray[np.intp], marked: npt.NDArray[np.intp]) -> list[int]:
-    """Where the marks lie among the kept readings; a mark on a rejected one moves to the next."""
-    inside = marked[(marked >= kept[0]) & (marked <= kept[-1])]
-    return [int(at) for at in np.searchsorted(kept, inside)]
-
-
-def _bounded(t_s: Floats, level: Floats, marks: list[int]) -> tuple[Floats, Floats, list[int]]:
-    block = -(-len(level) // ANALYSED_READINGS_MAX)
-    if block <= 1:
-        return t_s, level, marks
-    whole = len(level) // block * block
-    return (
-        t_s[:whole].reshape(-1, block).mean(axis=1),
-        level[:whole].reshape(-1, block).mean(axis=1),
-        [min(at, whole - 1) // block for at in marks],
-    )
 
 
 def _still_s(t_s: Floats, level: Floats, room_mm: float) -> float:
@@ -124,7 +97,7 @@ def _value(
     if len(turning) > 1:
         return runout.of_turns(turning, repeat, setup, step)
     # No swing larger than the noise: all that is known is that the runout is smaller than one.
-    span = float(np.ptp(smoothed(level, points.SMOOTH_READINGS[3])[0]))
+    span = float(np.ptp(smoothed(level, SPAN_READINGS)[0]))
     half = turning.swing_mm / 2.0
     line = Contribution(
         "noise", half / 3.0**0.5, Evaluation.TYPE_B, "no swing stands out of the noise"

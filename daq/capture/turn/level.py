@@ -22,7 +22,10 @@ WIDTHS = (5, 9, 15, 25, 41)
 FLATTER_SIGMAS = 1.0
 # Three readings on a top are joined by a parabola; of its bend (second difference) this share
 # may still be wrong where the speed changes between them (found with simulated hands).
-SAMPLING_SHARE = 0.08
+SAMPLING_SHARE = 0.06
+# The same where a hand sets off from a pause; steps smaller than this are noise.
+HURRIED_SHARE = 0.35
+STEP_NOISES = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +74,30 @@ def top(value_mm: Floats, line: Floats, at: int, noise_mm: float, leg_mm: float)
     last = min(at + (int(after[0]) if len(after) else len(near) - at), at + far + 1)
     inside = value_mm[first:last]
     if len(inside) < WIDTHS[0]:
-        return _three_point(value_mm, first + int(np.argmax(inside)), noise_mm)
-    return _widest(inside, noise_mm)
+        found = _three_point(value_mm, first + int(np.argmax(inside)), noise_mm)
+    else:
+        found = _widest(inside, noise_mm)
+    return _hurried(value_mm, found, (first, last - 1), noise_mm)
+
+
+def _hurried(value_mm: Floats, found: Top, ends: tuple[int, int], noise_mm: float) -> Top:
+    """What may have passed unseen where a hand set off fast from a pause near the top.
+
+    The parabola through the last reading near the top and the two beyond it, at even speed, has
+    its summit between them if the second step is more than three times the first; by then the
+    part was past the top. The hand speeds up, so that only part of it is believed.
+    """
+    hidden = 0.0
+    for at, side in ((ends[0], -1), (ends[1], 1)):
+        if not 0 <= at + 2 * side < len(value_mm):
+            continue
+        here, near, far = (float(value_mm[at + k * side]) for k in range(3))
+        slow, fast = here - near, near - far
+        if fast - 3.0 * slow > STEP_NOISES * noise_mm and fast > slow:
+            summit = here + (fast - 3.0 * slow) ** 2 / (8.0 * (fast - slow))
+            hidden = max(hidden, summit - found.level_mm)
+    loss = max(found.loss_mm, HURRIED_SHARE * hidden)
+    return Top(found.level_mm + HURRIED_SHARE * hidden, found.u_mm, loss)
 
 
 def _widest(inside: Floats, noise_mm: float) -> Top:

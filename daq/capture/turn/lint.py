@@ -22,6 +22,11 @@ PASSES_MAX = 4
 END_READINGS = 2 * RUN_READINGS_MAX + 1
 
 
+# A top that a hand hurries over between two pauses shows as one reading, too, but not far beyond
+# the rest of the part: what stays within this share of the range may be the part itself.
+PART_SHARE = 0.35
+
+
 @dataclass(frozen=True, slots=True)
 class Lint:
     """kept: indices of the readings that stay; rejected: of those that do not; both rising."""
@@ -40,6 +45,27 @@ def reject(value_mm: Floats, noise_mm: float) -> Lint:
         kept = kept[~bad]
     rejected = np.setdiff1d(np.arange(len(value_mm)), kept, assume_unique=True)
     return Lint(kept, rejected)
+
+
+def doubts(value_mm: Floats, split: Lint) -> list[Lint]:
+    """Other ways to read a trace: first the strict one, then with what may be the part kept.
+
+    The second keeps what lies within or little beyond the range of the rest, the third keeps
+    everything: a deep nick stands out like lint, but comes again every turn.
+    """
+    if not len(split.rejected):
+        return [split]
+    rest = value_mm[split.kept]
+    room = PART_SHARE * float(np.ptp(rest))
+    odd = value_mm[split.rejected]
+    far = (odd < np.min(rest) - room) | (odd > np.max(rest) + room)
+    whole = np.arange(len(value_mm))
+    ways = [split]
+    if not far.all():
+        ways.append(Lint(np.setdiff1d(whole, split.rejected[far]), split.rejected[far]))
+    if far.any():
+        ways.append(Lint(whole, np.zeros(0, dtype=np.intp)))
+    return ways
 
 
 def _standing_out(value_mm: Floats, noise_mm: float) -> npt.NDArray[np.bool_]:

@@ -20,6 +20,9 @@ SLOPE_READINGS = 3
 SLOPE_NOISES = 4.0
 # Two marks closer than this with no swing between them are one: no hand turns a part in it.
 BOUNCE_S = 0.3
+# Turns are estimated from turning points to about this; a person presses early or late by more.
+MARK_SLACK_TURNS = 0.35
+PRESS_SLACK_TURNS = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,15 @@ class Marks:
     at: tuple[int, ...]
     whole_turns: int
     disputed: bool
+    exact: bool = True
+
+    @property
+    def turns_between(self) -> tuple[float, float]:
+        """Between what numbers of turns the whole trace lies, as far as the marks say."""
+        if self.whole_turns == 0:
+            return 0.0, np.inf
+        slack = MARK_SLACK_TURNS if self.exact else PRESS_SLACK_TURNS
+        return self.whole_turns - slack, self.whole_turns + 2.0 + slack
 
 
 def passages(value_mm: Floats, mark_at: list[int], noise_mm: float, *, pressed: bool) -> Marks:
@@ -40,7 +52,7 @@ def passages(value_mm: Floats, mark_at: list[int], noise_mm: float, *, pressed: 
     Presses are a person's own count of turns; they come too early or too late for a slope.
     """
     if len(mark_at) < 2 or pressed:
-        return Marks(tuple(mark_at), max(0, len(mark_at) - 1), disputed=False)
+        return Marks(tuple(mark_at), max(0, len(mark_at) - 1), disputed=False, exact=not pressed)
     line, factor = smoothed(value_mm, 5)
     slopes = [_direction(line, at, SLOPE_NOISES * noise_mm * factor) for at in mark_at]
     forward = 1 if slopes.count(1) >= slopes.count(-1) else -1

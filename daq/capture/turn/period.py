@@ -7,6 +7,7 @@ down to a slip of the hand costs some. The best explanation is kept.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +22,9 @@ POINTS_A_TURN_MAX = 32
 # Two levels agree within this many of their combined standard uncertainties ...
 AGREE_SIGMAS = 3.0
 # ... and never more finely than this share of the swing: hands lean on the part a little.
-AGREE_SHARE = 0.01
+AGREE_SHARE = 0.015
+# ... nor than the rounding of the gauge: a still level shows one step or the next.
+AGREE_STEPS = 0.5
 # Warming and settling: the drift that is believed, one standard deviation and at most.
 DRIFT_MM_PER_S = 0.00012
 DRIFT_SIGMAS_MAX = 4.0
@@ -57,70 +60,77 @@ class Period:
     cost: float
 
 
-def agreement_mm(points: Points, swing_mm: float) -> Floats:
+def agreement_mm(points: Points, swing_mm: float, step_mm: float) -> Floats:
     """For every turning point the half-width within which its level is known; mm."""
-    return np.hypot(AGREE_SIGMAS * np.hypot(points.u_mm, points.loss_mm), AGREE_SHARE * swing_mm)
+    given = np.hypot(AGREE_SHARE * swing_mm, AGREE_STEPS * step_mm)
+    return np.hypot(AGREE_SIGMAS * np.hypot(points.u_mm, points.loss_mm), given)
 
 
-def find(points: Points) -> Period | None:
-    """The repeat with the most evidence, or None where nothing repeats."""
+def find(
+    points: Points, width: Floats, swing_mm: float, turns_between: tuple[float, float]
+) -> Period | None:
+    """The repeat with the most evidence, or None where nothing repeats.
+
+    width: see `agreement_mm`. swing_mm: the span of levels that chance is judged against.
+    turns_between: what is known of the turns from marks; other repeats are not believed.
+    """
     count = len(points)
     if count < 4:
         return None
-    swing_mm = float(np.ptp(points.level_mm))
-    width = agreement_mm(points, swing_mm)
     best: Period | None = None
     for order in orders(points.level_mm, swings_max=count // 2):
         for trim in END_TRIMS:
-            candidate = _best_size(points, width, swing_mm, order, trim)
-            if candidate and (best is None or candidate.evidence > best.evidence):
-                best = candidate
+            for candidate in _sizes(points, width, swing_mm, order, trim):
+                known = turns_between[0] <= candidate.turns <= turns_between[1]
+                if known and (best is None or candidate.evidence > best.evidence):
+                    best = candidate
     return best
 
 
 def level_evidence(points: Points, period: Period, width_mm: Floats) -> Floats:
     """Natural logarithm of the odds against chance, for each level that came back."""
     inner = np.array(period.inner)
-    allowed = np.hypot(width_mm[inner[period.size :]], width_mm[inner[: -period.size]])
-    return _log_odds(allowed, float(np.ptp(points.level_mm)))
+    second, first = inner[period.size :], inner[: -period.size]
+    allowed = np.hypot(width_mm[second], width_mm[first])
+    drift = period.drift_mm_per_s * (points.t_s[second] - points.t_s[first])
+    off = points.level_mm[second] - points.level_mm[first] - drift
+    return _log_odds(off, allowed, float(np.ptp(points.level_mm)))
 
 
-def _log_odds(allowed_mm: Floats, swing_mm: float) -> Floats:
-    odds: Floats = np.log(np.maximum(swing_mm / (2.0 * allowed_mm), 1.0))
-    return odds
+def _log_odds(off_mm: Floats, allowed_mm: Floats, swing_mm: float) -> Floats:
+    """Log of the density of a return this far off its level, against anywhere in the swing."""
+    sigma = allowed_mm / AGREE_SIGMAS
+    odds: Floats = np.log(swing_mm / (math.sqrt(2.0 * math.pi) * sigma))
+    return np.maximum(odds, 0.0) - 0.5 * (off_mm / sigma) ** 2
 
 
-def _best_size(
+def _sizes(
     points: Points, width: Floats, swing_mm: float, order: Order, trim: tuple[int, int]
-) -> Period | None:
-    """The best period of one order of turning points with its ends trimmed (see END_TRIMS)."""
+) -> Iterator[Period]:
+    """The repeats of one order of turning points with its ends trimmed (see END_TRIMS)."""
     keep, count = order.keep, len(order.keep)
     inner = np.array(keep[1 + trim[0] : count - 1 - trim[1]], dtype=np.intp)
     if len(inner) < 3:
-        return None
+        return
     ends = (
         _far_end(points, keep[: 1 + max(trim[0], 0)], inner[0]),
         _far_end(points, keep[count - 1 - max(trim[1], 0) :], inner[-1]),
     )
     cost = sum(SLIP_COST + SLIP_SIZE_COST * taken / swing_mm for taken in order.taken_mm)
     cost += DROPPED_END_COST * sum(max(cut, 0) for cut in trim) + HIDDEN_END_COST * trim.count(-1)
-    best: Period | None = None
     for size in range(2, min(len(inner) - 1, POINTS_A_TURN_MAX) + 1, 2):
         repeat = _repeat(points, width, swing_mm, inner, size)
         if repeat is None:
             continue
         evidence, drift = repeat[0] - cost, repeat[1]
-        if best is not None and evidence <= best.evidence:
-            continue
         shares = _end_shares(points, width, inner, ends, size, trim)
         if shares is None:
             continue
         turns = (len(inner) - 1 + shares[0] + shares[1]) / size
-        best = Period(
+        yield Period(
             size, tuple(inner.tolist()), len(inner) - size, evidence, turns, drift,
             len(order.taken_mm), cost,
         )  # fmt: skip
-    return best
 
 
 def _repeat(
@@ -138,9 +148,10 @@ def _repeat(
     )
     if abs(drift) > DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S:
         return None
-    if np.any(np.abs(change - drift * elapsed) > allowed):
+    off = change - drift * elapsed
+    if np.any(np.abs(off) > allowed):
         return None
-    return float(np.sum(_log_odds(allowed, swing_mm))), drift
+    return float(np.sum(_log_odds(off, allowed, swing_mm))), drift
 
 
 def _end_shares(

@@ -17,8 +17,11 @@ Ints = npt.NDArray[np.intp]
 # N readings of pure noise span about 2 sqrt(2 ln N) standard deviations (extreme values of a
 # normal sample); a swing counts when it is larger than that by this many more.
 SWING_NOISES_BEYOND = 1.0
-# ... and it is more than one flicker between two steps of the gauge.
+# ... more than one flicker between two steps of the gauge, which no smoothing takes out when
+# the level creeps over an edge, and more than a part at rest wanders by itself.
 SWING_STEPS = 1.6
+SWING_STEPS_SMOOTHED = 1.2
+SWING_FLOOR_MM = 0.0008
 SMOOTH_READINGS = (5, 9, 15, 25, 45, 81)
 # Smooth over this share of a half wave: a parabola fits that much of a cosine within 0.1 %.
 SMOOTH_SHARE = 0.25
@@ -95,7 +98,8 @@ def find(t_s: Floats, value_mm: Floats, noise_mm: float, step_mm: float) -> Poin
 
 def _least_swing_mm(independent: int, noise_mm: float, step_mm: float, factor: float) -> float:
     spans = 2.0 * np.sqrt(2.0 * np.log(max(independent, 4))) + SWING_NOISES_BEYOND
-    return float(max(spans * noise_mm * factor, SWING_STEPS * step_mm * np.sqrt(factor)))
+    steps = SWING_STEPS if factor == 1.0 else SWING_STEPS_SMOOTHED
+    return float(max(spans * noise_mm * factor, steps * step_mm, SWING_FLOOR_MM))
 
 
 def _levelled(

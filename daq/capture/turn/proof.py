@@ -28,6 +28,9 @@ EVIDENCE_PATTERN_MIN = 4.0
 PATTERN_REPEATS_MIN = 3
 PATTERN_FREE_LEVELS = 2
 READINGS_A_LEG_MIN = 3.0
+# A turn is not complete when what may lie between the readings (k = 2) is more than this.
+UNSEEN_SHARE_MAX = 0.03
+UNSEEN_MM_MAX = 0.0015
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +52,22 @@ def weigh(
     *,
     one_way: bool,
     counted: bool,
+    unseen_mm: float,
 ) -> Proof:
-    """The strongest proof there is. `counted`: the marks are presses, not an index."""
+    """The strongest proof there is.
+
+    counted: the marks are presses, not an index. unseen_mm: expanded uncertainty of the runout
+    from what passed between the readings.
+    """
     swayed = _looks_swayed(points, period, width_mm) or (marks.disputed and not marks.whole_turns)
-    fast = _too_fast(points)
+    fast = _too_fast(points, unseen_mm)
     turns = float(marks.whole_turns) if marks.whole_turns else None
     if period and (turns is None or period.turns >= turns):
         turns = period.turns
-    if marks.whole_turns and not swayed:
+    if marks.whole_turns and not swayed and not fast:
         return Proof("counted" if counted else "index", turns, "", swayed, fast)
     if fast:
-        reason = "Too few readings fell between two turning points. Turn the part slower."
+        reason = "Too few readings fell on a turn to catch its highs and lows. Turn slower."
         return Proof("", None, reason, swayed, fast)
     reason = _nothing_repeats(points, swayed) if period is None else _weakness(period)
     if period is None or reason:
@@ -75,9 +83,11 @@ def weigh(
     return Proof("", period.turns, reason, swayed, fast)
 
 
-def _too_fast(points: Points) -> bool:
+def _too_fast(points: Points, unseen_mm: float) -> bool:
     legs = np.diff(points.at)
-    return len(legs) >= 3 and float(np.median(legs[1:-1])) < READINGS_A_LEG_MIN
+    if len(legs) >= 3 and float(np.median(legs[1:-1])) < READINGS_A_LEG_MIN:
+        return True
+    return unseen_mm > max(UNSEEN_MM_MAX, UNSEEN_SHARE_MAX * float(np.ptp(points.level_mm)))
 
 
 def _nothing_repeats(points: Points, swayed: bool) -> str:

@@ -14,10 +14,11 @@ import numpy.typing as npt
 from daq.capture.base import Setup
 from daq.capture.turn.period import Period
 from daq.capture.turn.points import Points
-from daq.metrology.measured import Contribution, Evaluation, Measured
+from daq.metrology.measured import COVERAGE_K, Contribution, Evaluation, Measured
 
 Floats = npt.NDArray[np.float64]
 
+SAMPLING = "sampling"
 # A hand presses and lifts a little: what the levels scatter beyond the noise, as one standard
 # deviation before the turns themselves say better, and the weight of that guess in readings.
 HAND_MM = 0.0003
@@ -36,9 +37,15 @@ class Runout:
     measured: Measured
     per_turn_mm: tuple[float, ...]
 
+    @property
+    def unseen_mm(self) -> float:
+        """Expanded uncertainty (k = 2) from what passed between the readings."""
+        return COVERAGE_K * sum(line.u for line in self.measured.budget if line.name == SAMPLING)
+
 
 def of_turns(points: Points, period: Period | None, setup: Setup, step_mm: float) -> Runout:
     """Runout with the repeats averaged; without a period, the span of what was seen."""
+    weight = 1.0 / (points.u_mm**2 + points.loss_mm**2 + HAND_MM**2)
     if period is None:
         high, low = int(np.argmax(points.level_mm)), int(np.argmin(points.level_mm))
         groups = [np.array([high]), np.array([low])]
@@ -51,7 +58,6 @@ def of_turns(points: Points, period: Period | None, setup: Setup, step_mm: float
         level = points.level_mm - drift * (points.t_s - points.t_s[0])
         inner = np.array(period.inner)
         places = [inner[k :: period.size] for k in range(period.size)]
-        weight = 1.0 / (points.u_mm**2 + points.loss_mm**2 + HAND_MM**2)
         mean = [float(np.average(level[p], weights=weight[p])) for p in places]
         groups = [places[int(np.argmax(mean))], places[int(np.argmin(mean))]]
         value = max(mean) - min(mean)
@@ -63,7 +69,7 @@ def of_turns(points: Points, period: Period | None, setup: Setup, step_mm: float
                 if len(p) > 1
             ]
         )
-    budget = _budget(points, groups, scatter, value, setup, step_mm, drift)
+    budget = _budget(points, weight, groups, scatter, value, setup, step_mm, drift)
     cosine = math.cos(math.radians(setup.stylus_angle_deg))
     return Runout(Measured(value * cosine, "mm", budget), tuple(cosine * one for one in per_turn))
 
@@ -77,8 +83,21 @@ def _per_turn(level: Floats, inner: npt.NDArray[np.intp], size: int) -> tuple[fl
     return tuple(spans)
 
 
+def _unseen(loss_mm: Floats, weight: Floats) -> float:
+    """What passed between readings at one place of the part, over all its visits; mm.
+
+    Every visit meets the top at another phase, but a fast hand is fast on every turn: half is
+    taken to be common to all visits, half to average out.
+    """
+    share = weight / np.sum(weight)
+    apart = float(np.sqrt(np.sum((share * loss_mm) ** 2)))
+    common = float(np.sum(share * loss_mm))
+    return 0.5 * (apart + common)
+
+
 def _budget(
     points: Points,
+    weight: Floats,
     groups: list[npt.NDArray[np.intp]],
     scatter: Floats,
     value_mm: float,
@@ -88,7 +107,7 @@ def _budget(
 ) -> tuple[Contribution, ...]:
     """One line a source; what the high and the low have in common cancels and is left out."""
     noise = math.sqrt(sum(float(np.mean(points.u_mm[g] ** 2)) / len(g) for g in groups))
-    sampling = math.sqrt(sum(float(np.mean(points.loss_mm[g] ** 2)) / len(g) for g in groups))
+    sampling = math.sqrt(sum(_unseen(points.loss_mm[g], weight[g]) ** 2 for g in groups))
     prior = HAND_MM**2 + (HAND_SHARE * value_mm) ** 2
     spread = (HAND_WEIGHT * prior + float(np.sum(scatter**2))) / (HAND_WEIGHT + len(scatter))
     repeat = math.sqrt(spread * sum(1.0 / len(g) for g in groups))
@@ -105,7 +124,7 @@ def _budget(
         Contribution("resolution", ROUNDING_LEFT * step_mm / math.sqrt(6.0), type_b, "rounding"),
         Contribution("noise", noise, type_a, "scatter of readings, averaged on each top"),
         Contribution("repeatability", repeat, type_a, agreed),
-        Contribution("sampling", sampling, type_b, "tops that passed between two readings"),
+        Contribution(SAMPLING, sampling, type_b, "tops that passed between two readings"),
         Contribution("drift", drift, type_b, "drift from the highest to the lowest"),
         Contribution("cosine", value_mm * cosine / math.sqrt(3.0), type_b, stylus),
     ]
