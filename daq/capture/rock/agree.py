@@ -19,6 +19,9 @@ _PLACE_U_MM = 0.0003
 _AGREE_SIGMAS = 3.0
 # A bottom less certain than this neither makes nor breaks an agreement by itself.
 _LEAD_U_MM = 0.002
+# So many of them, spread over all, are enough to find any agreement that counts; the work for each
+# pass stays in proportion to the passes.
+_LEADS_MOST = 48
 # Agreement among few of many is chance, not a diameter.
 _SHARE_LEAST = 0.4
 # One bottom below the others is forgiven (a touch lost and found) when this many agree.
@@ -68,7 +71,8 @@ def agreement(bottoms: Sequence[Bottom]) -> Agreement | None:
 def _largest(bottoms: Sequence[Bottom]) -> Agreement | None:
     leads = [bottom for bottom in bottoms if bottom.u_mm <= _LEAD_U_MM] or list(bottoms)
     best: Agreement | None = None
-    for lead in sorted(leads, key=lambda bottom: bottom.value_mm):
+    ordered = sorted(leads, key=lambda bottom: bottom.value_mm)
+    for lead in ordered[:: len(ordered) // _LEADS_MOST + 1]:
         together = _around(bottoms, lead.value_mm, lead.u_mm)
         together = _around(bottoms, together.value_mm, together.fit_u_mm)
         if best is None or _weight(bottoms, together) > _weight(bottoms, best):
