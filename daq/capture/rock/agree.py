@@ -49,13 +49,17 @@ class Agreement:
     rivals: int = 0
 
     @property
+    def rivalled(self) -> bool:
+        """A larger size is agreed on, too, by nearly as many passes."""
+        return self.rivals >= AGREEING_LEAST and 2 * self.rivals > len(self.used)
+
+    @property
     def holds(self) -> bool:
         """Enough passes agree, and too few others contradict them."""
         several = len(self.used) >= AGREEING_LEAST
         most = len(self.used) >= _SHARE_LEAST * (len(self.used) + len(self.high) + len(self.low))
         low_most = 1 if len(self.used) >= _FORGIVING else 0
-        alone = self.rivals < AGREEING_LEAST
-        return several and most and alone and len(self.low) <= low_most
+        return several and most and not self.rivalled and len(self.low) <= low_most
 
 
 def agreement(bottoms: Sequence[Bottom]) -> Agreement | None:

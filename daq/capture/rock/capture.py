@@ -171,7 +171,7 @@ class Rock:
                 f"{used} passes agree, but {len(together.low)} read lower: "
                 "the gauge may have lost contact, or the bore is not round here."
             )
-        if together.rivals >= AGREEING_LEAST:
+        if together.rivalled:
             return (
                 f"{used} passes agree on one size and {together.rivals} on a larger one: "
                 "measure one place at a time."
