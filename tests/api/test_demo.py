@@ -1,0 +1,52 @@
+"""The demonstration as a command: the whole job over pseudo serial ports, and its files."""
+
+import csv
+import json
+import subprocess
+import sys
+
+import pytest
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory):
+    """What `benchtally demo --headless` leaves behind, and how it ended."""
+    data = tmp_path_factory.mktemp("demo") / "records"
+    command = [sys.executable, "-m", "api.cli", "demo", "--headless", "--data", str(data)]
+    ended = subprocess.run(command, capture_output=True, text=True, check=False, timeout=110)
+    return data, ended
+
+
+def test_headless_ends_well_and_writes_every_export(played):
+    data, ended = played
+    assert ended.returncode == 0, ended.stderr
+    assert "Traceback" not in ended.stderr
+    record = json.loads((data / "DEMO-1.json").read_text())
+    assert record["remaining"] == 0
+    with (data / "DEMO-1.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["measurement_id"] for row in rows] == [m["id"] for m in record["measurements"]]
+    assert json.loads((data / "DEMO-1.csv-metadata.json").read_text())["url"] == "DEMO-1.csv"
+    for position in ("1I", "2E", "4E"):
+        assert position in ended.stdout
+    assert "invented" in ended.stdout.lower()
+
+
+def test_a_demonstration_says_that_it_is_invented(played):
+    data, _ = played
+    job = json.loads((data / "DEMO-1.json").read_text())["job"]
+    assert "invented" in job["customer"]
+    assert "invented" in job["complaint"]
+    assert "Invented" in job["plan_title"]
+
+
+def test_the_records_of_a_demonstration_are_whole(played):
+    data, _ = played
+    verify = subprocess.run(
+        [sys.executable, "-m", "api.cli", "verify", str(data)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert verify.returncode == 0, verify.stdout
+    assert "job DEMO-1" in verify.stdout
