@@ -10,6 +10,7 @@ from daq.head.instrument import Instrument
 from daq.head.measurement import Came
 from daq.head.plan import Target
 from daq.head.record import Draft, EntryKind, Record
+from daq.metrology.bore import from_ring_mm
 from daq.metrology.measured import Contribution, Evaluation, Measured
 from drivers.reading import Reading
 
@@ -84,6 +85,6 @@ def _against_ring(
                 "one step, rectangular",
             ),
         )
-        value = size_mm + measured.value - shown_mm
+        value = from_ring_mm(size_mm, shown_mm, measured.value)
         return replace(measured, value=value, budget=budget), str(entry.body["ring"])
     return measured, None
