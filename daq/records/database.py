@@ -7,7 +7,7 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
+from sqlalchemy import Connection, Engine, QueuePool, create_engine
 from sqlalchemy.exc import DBAPIError
 
 from daq.records.errors import (
@@ -21,7 +21,6 @@ from daq.records.errors import (
 FILE_NAME = "bench.sqlite3"
 # How long a write waits for a foreign program that holds the file, before it is a sentence.
 BUSY_TIMEOUT_S = 5.0
-_WRITES = "benchtally_writes"
 # SQLite's "primary result codes": the low byte of what it answers.
 _PRIMARY = 0xFF
 
@@ -32,7 +31,7 @@ def engine_for(file: Path, *, writes: bool) -> Engine:
     writes: create the file if need be, in write-ahead mode; every commit is on the disk when it
     returns (synchronous = FULL). Otherwise nothing in the file can be changed.
     """
-    engine = create_engine(
+    return create_engine(
         "sqlite://",
         creator=lambda: _connected(file, writes=writes),
         poolclass=QueuePool,
@@ -40,18 +39,23 @@ def engine_for(file: Path, *, writes: bool) -> Engine:
         max_overflow=0,
     )
 
-    @event.listens_for(engine, "begin")
-    def _begin(connection: Connection) -> None:
+
+@contextlib.contextmanager
+def reading(engine: Engine, file: Path) -> Iterator[Connection]:
+    """A transaction that sees the database as it is at its first query, until its end."""
+    with sentences(file), engine.connect() as connection:
+        connection.exec_driver_sql("BEGIN")
+        yield connection
+
+
+@contextlib.contextmanager
+def writing(engine: Engine, file: Path) -> Iterator[Connection]:
+    """A transaction that is on the disk when the block has ended, and undone when it raised."""
+    with sentences(file), engine.begin() as connection:
         # IMMEDIATE: a foreign writer is waited for before the first row, not found at the last.
-        kind = "BEGIN IMMEDIATE" if connection.get_execution_options().get(_WRITES) else "BEGIN"
-        connection.exec_driver_sql(kind)
-
-    return engine
-
-
-def to_write(engine: Engine) -> Engine:
-    """The same engine for transactions that write; reading with it would hold up writers."""
-    return engine.execution_options(**{_WRITES: True})
+        # Said here and not by a listener of the engine: listeners cost a third of an append.
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        yield connection
 
 
 def _connected(file: Path, *, writes: bool) -> sqlite3.Connection:
@@ -61,7 +65,7 @@ def _connected(file: Path, *, writes: bool) -> sqlite3.Connection:
         uri=True,
         timeout=BUSY_TIMEOUT_S,
         # The driver's own idea of when a transaction begins splits changes of the tables into
-        # several; ours begin at the engine's "begin" and nowhere else.
+        # several; ours begin in `reading` and `writing` and nowhere else.
         isolation_level=None,
         # The pool hands it to one thread at a time.
         check_same_thread=False,

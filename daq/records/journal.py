@@ -5,36 +5,45 @@ What it costs: one fsync of the write-ahead log for each `append`, so as long as
 
 import hashlib
 import json
+import threading
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Engine, bindparam, insert, select, update
+from sqlalchemy import Connection, Engine, Table, bindparam, insert, select, update
 from sqlalchemy.dialects import sqlite
 
 from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.plan import Plan
 from daq.head.record import GENESIS_HASH, Draft, Entry, EntryKind, canonical_json, sealed
-from daq.records.database import FILE_NAME, engine_for, make_folder, sentences, to_write
+from daq.records.database import FILE_NAME, engine_for, make_folder, sentences, writing
 from daq.records.errors import KeyUsedError, RecordError
 from daq.records.lock import FolderLock
+from daq.records.ready import Ready
 from daq.records.records import Records
 from daq.records.rows import Receipt, body_of
 from daq.records.schema import bring_up_to_date
 from daq.records.tables import entries, jobs, plans, receipts, traces
 
-_INSERT_JOB = insert(jobs)
-_INSERT_ENTRY = insert(entries)
-_INSERT_RECEIPT = insert(receipts)
-_INSERT_TRACE = sqlite.insert(traces).on_conflict_do_nothing()
-_HEAD = select(jobs.c.last_number, jobs.c.last_hash).where(jobs.c.id == bindparam("job"))
-_MOVE_HEAD = update(jobs).where(
-    jobs.c.id == bindparam("job"), jobs.c.last_hash == bindparam("previous")
+
+def _named(table: Table, but: str = "") -> list[str]:
+    """The columns of `table` that are written; `but`: the one that SQLite counts up itself."""
+    return [column.name for column in table.c if column.name != but]
+
+
+_INSERT_JOB = Ready(insert(jobs), _named(jobs, but="ordinal"))
+_INSERT_ENTRY = Ready(insert(entries), _named(entries, but="cursor"))
+_INSERT_RECEIPT = Ready(insert(receipts), _named(receipts))
+_INSERT_TRACE = Ready(sqlite.insert(traces).on_conflict_do_nothing(), _named(traces))
+_HEAD = Ready(select(jobs.c.last_number, jobs.c.last_hash).where(jobs.c.id == bindparam("job")))
+_MOVE_HEAD = Ready(
+    update(jobs).where(jobs.c.id == bindparam("job"), jobs.c.last_hash == bindparam("previous")),
+    ("last_number", "last_hash"),
 )
-_HAS_TRACE = select(traces.c.sha256).where(traces.c.sha256 == bindparam("sha256"))
-_HAS_KEY = select(receipts.c.key).where(receipts.c.key == bindparam("wanted"))
+_HAS_TRACE = Ready(select(traces.c.sha256).where(traces.c.sha256 == bindparam("named")))
+_HAS_KEY = Ready(select(receipts.c.key).where(receipts.c.key == bindparam("wanted")))
 
 
 class _Head(NamedTuple):
@@ -58,8 +67,11 @@ class Journal(Records):
         new_id: Callable[[], str],
     ) -> None:
         super().__init__(engine, file)
-        self._to_write = to_write(engine)
         self._lock = lock
+        self._one_at_a_time = threading.Lock()
+        # Where the chain of the job on the bench ends, so that it need not be asked each time;
+        # _MOVE_HEAD finds out if it were wrong.
+        self._end: dict[str, _Head] = {}
         self._now = now
         self._new_id = new_id
 
@@ -77,7 +89,7 @@ class Journal(Records):
             lock = FolderLock(folder)
         engine = engine_for(file, writes=True)
         try:
-            with sentences(file), to_write(engine).begin() as connection:
+            with writing(engine, file) as connection:
                 bring_up_to_date(connection, file)
         except BaseException:
             engine.dispose()
@@ -92,10 +104,14 @@ class Journal(Records):
         Raises RefusedError (a job that is not open, a job opened twice, text that is no text),
         KeyUsedError (the key of the receipt stands there already), RecordError.
         """
-        with sentences(self._file), self._to_write.begin() as connection:
-            written = tuple(self._write(connection, draft) for draft in drafts)
-            if receipt is not None:
-                _write_receipt(connection, receipt, written)
+        with self._one_at_a_time:
+            ends, self._end = self._end, {}  # unknown again until the commit has returned
+            with writing(self._engine, self._file) as connection:
+                written = tuple([self._write(connection, draft, ends) for draft in drafts])
+                if receipt is not None:
+                    _write_receipt(connection, receipt, written)
+            if written:
+                self._end = {written[-1].job: ends[written[-1].job]}
         return written
 
     def add_plan(self, plan: Plan) -> None:
@@ -107,7 +123,7 @@ class Journal(Records):
         }
         query = sqlite.insert(plans).values(row)
         query = query.on_conflict_do_update(index_elements=["name"], set_=row)
-        with sentences(self._file), self._to_write.begin() as connection:
+        with writing(self._engine, self._file) as connection:
             connection.execute(query)
 
     def close(self) -> None:
@@ -115,14 +131,15 @@ class Journal(Records):
         super().close()
         self._lock.release()
 
-    def _write(self, connection: Connection, draft: Draft) -> Entry:
+    def _write(self, connection: Connection, draft: Draft, ends: dict[str, _Head]) -> Entry:
         _check_trace(connection, draft)
         at = _stamp(self._now())
-        head = _head_for(connection, draft, at)
+        head = ends.get(draft.job)
+        if head is None or draft.kind is EntryKind.JOB_OPENED:
+            head = _head_for(connection, draft, at)
         entry, text = _sealed(draft, head, at, self._new_id())
-        connection.execute(_INSERT_ENTRY, _entry_row(entry, text))
-        moved = connection.execute(
-            _MOVE_HEAD,
+        moved = _MOVE_HEAD.run(
+            connection,
             {
                 "job": entry.job,
                 "previous": entry.previous,
@@ -135,6 +152,8 @@ class Journal(Records):
                 f"The end of job {entry.job} moved while entry {entry.number} was written; "
                 "nothing was kept. Another program writes into this database: stop it."
             )
+        _INSERT_ENTRY.run(connection, _entry_row(entry, text))
+        ends[entry.job] = _Head(entry.number, entry.hash)
         return entry
 
 
@@ -167,11 +186,11 @@ def _entry_row(entry: Entry, body: str) -> dict[str, Any]:
 
 def _head_for(connection: Connection, draft: Draft, at: str) -> _Head:
     """Where the chain of the draft's job ends; opens the job if that is what the draft does."""
-    row = connection.execute(_HEAD, {"job": draft.job}).one_or_none()
+    row = _HEAD.run(connection, {"job": draft.job}).one_or_none()
     if draft.kind is not EntryKind.JOB_OPENED:
         if row is None:
             raise UnknownError(f"there is no job {draft.job!r}")
-        return _Head(*row)
+        return _Head(row.last_number, row.last_hash)
     if row is not None:
         raise ConflictError(f"job {draft.job!r} is open already")
     opening = {
@@ -182,7 +201,7 @@ def _head_for(connection: Connection, draft: Draft, at: str) -> _Head:
         "last_number": 0,
         "last_hash": GENESIS_HASH,
     }
-    connection.execute(_INSERT_JOB, opening)
+    _INSERT_JOB.run(connection, opening)
     return _Head(0, GENESIS_HASH)
 
 
@@ -195,8 +214,8 @@ def _check_trace(connection: Connection, draft: Draft) -> None:
                 f"The trace of this {draft.kind} does not have the hash that it names ({named}); "
                 "nothing was kept. Take it again, and report this."
             )
-        connection.execute(_INSERT_TRACE, {"sha256": named, "packed": draft.trace})
-    elif named is not None and connection.execute(_HAS_TRACE, {"sha256": named}).first() is None:
+        _INSERT_TRACE.run(connection, {"sha256": named, "packed": draft.trace})
+    elif named is not None and _HAS_TRACE.run(connection, {"named": named}).first() is None:
         raise RecordError(
             f"This {draft.kind} names a trace ({named}) that is not there; nothing was kept. "
             "Take it again, and report this."
@@ -204,10 +223,10 @@ def _check_trace(connection: Connection, draft: Draft) -> None:
 
 
 def _write_receipt(connection: Connection, receipt: Receipt, written: tuple[Entry, ...]) -> None:
-    if connection.execute(_HAS_KEY, {"wanted": receipt.key}).first() is not None:
+    if _HAS_KEY.run(connection, {"wanted": receipt.key}).first() is not None:
         raise KeyUsedError(f"the Idempotency-Key {receipt.key!r} was used already")
-    connection.execute(
-        _INSERT_RECEIPT,
+    _INSERT_RECEIPT.run(
+        connection,
         {
             "key": receipt.key,
             "body_hash": receipt.body_hash,

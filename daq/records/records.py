@@ -3,7 +3,6 @@
 import contextlib
 import hashlib
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -14,7 +13,7 @@ from daq.head.errors import ConflictError, UnknownError
 from daq.head.plan import Plan
 from daq.head.record import Entry, Record, is_whole
 from daq.records.chain import Chain, read_chain
-from daq.records.database import FILE_NAME, engine_for, sentences
+from daq.records.database import FILE_NAME, engine_for, reading
 from daq.records.errors import AlteredError, RecordError
 from daq.records.rows import EntryRow, JobRow, Receipt, entry_of
 from daq.records.schema import check_up_to_date
@@ -177,10 +176,8 @@ class Records:
     ) -> None:
         self.close()
 
-    @contextlib.contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with sentences(self._file), self._engine.connect() as connection:
-            yield connection
+    def _reading(self) -> contextlib.AbstractContextManager[Connection]:
+        return reading(self._engine, self._file)
 
     def _whole(self, row: EntryRow) -> Entry:
         entry = entry_of(row)

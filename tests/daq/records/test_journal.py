@@ -13,7 +13,7 @@ from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.plan import shipped_plans
 from daq.head.record import GENESIS_HASH, Draft, EntryKind, is_whole
 from daq.records.database import FILE_NAME
-from daq.records.errors import KeyUsedError, RecordError
+from daq.records.errors import AlteredError, KeyUsedError, RecordError
 from daq.records.records import Records
 from daq.records.rows import Receipt
 
@@ -163,6 +163,21 @@ def test_everything_is_there_after_closing_and_opening(make, tmp_path):
         (entry,) = journal.append([make.note()])
         assert entry.number == 3
         assert is_whole(entry, previous=before.entries[-1].hash)
+
+
+def test_a_chain_that_moved_under_the_journal_is_noticed_and_taken_up_again(journal, make):
+    """Somebody with another program and the same tables."""
+    journal.append([make.opening()])
+    plain = sqlite3.connect(journal._file)
+    plain.execute("UPDATE jobs SET last_number = 7, last_hash = 'ab'")
+    plain.commit()
+    plain.close()
+    with pytest.raises(RecordError, match=r"end of job job-1 moved.*Another program"):
+        journal.append([make.note()])
+    (entry,) = journal.append([make.note()])
+    assert (entry.number, entry.previous) == (8, "ab")
+    with pytest.raises(AlteredError):
+        journal.record("job-1")
 
 
 TEXTS = st.text(st.characters(codec="utf-8"), max_size=20)
