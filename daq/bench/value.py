@@ -9,13 +9,16 @@ from daq.head.clearance import budget_shown
 from daq.head.instrument import Instrument
 from daq.head.measurement import Came
 from daq.head.plan import Target
-from daq.head.record import Draft, EntryKind, Record
+from daq.head.record import Draft, Entry, EntryKind, Record
 from daq.metrology.bore import from_ring_mm
 from daq.metrology.measured import Contribution, Evaluation, Measured
+from daq.metrology.temperature import EXPANSIONS, Warmth, at_20
 from drivers.reading import Reading
 
 # A calibrated setting ring of workshop grade, U = 1 µm, k = 2 (common practice, no source).
 RING_U_MM = 0.0005
+# A contact thermometer on a part that has not quite settled (common practice, no source).
+TEMPERATURE_U_K = 0.5
 NO_RING = (
     "No setting ring was read for this gauge in this job: the value is the gauge's own number, "
     "not a diameter that can be compared. Read a ring and take it again."
@@ -40,6 +43,9 @@ def kept_draft(
         measured, reference = _against_ring(record, instrument, measured)
         if reference is None:
             warnings.append(NO_RING)
+    noted = record.of_kind(EntryKind.TEMPERATURE)
+    if measured is not None and noted:
+        measured = _at_20(record, target, measured, noted[-1])
     if doubt:
         warnings.append(f"Kept by a press although: {doubt}")
     packed = Trace.of(trace) if trace else None
@@ -65,6 +71,16 @@ def kept_draft(
         },
     )
     return Draft(record.job, EntryKind.KEPT, body, None if packed is None else packed.pack())
+
+
+def _at_20(record: Record, target: Target, measured: Measured, noted: Entry) -> Measured:
+    """The size at 20 °C, for a part whose material the plan names; else as it was."""
+    step = record.plan.step(target.characteristic)
+    if step is None or step.material is None:
+        return measured
+    part = Warmth(float(noted.body["part_c"]), TEMPERATURE_U_K, EXPANSIONS[step.material])
+    gauge = Warmth(float(noted.body["gauge_c"]), TEMPERATURE_U_K, EXPANSIONS["gauge steel"])
+    return at_20(measured, part, gauge)
 
 
 def _against_ring(

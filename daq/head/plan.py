@@ -16,6 +16,7 @@ from daq.head.characteristic import CATALOGUE, Characteristic, characteristic
 from daq.head.errors import RefusedError
 from daq.head.layout import Layout, side_of
 from daq.head.limits import Limit, check_runout_limit
+from daq.metrology.temperature import EXPANSIONS
 
 Direction = Literal["along", "across"]
 
@@ -38,7 +39,8 @@ class Step(BaseModel):
     depths_mm × directions are its places, none for a part measured once. limit holds for every
     position, limit_intake and limit_exhaust for their side. nominal_mm ± window_mm is what a
     reading can be at all: outside it the gauge is not on the part (an open micrometer stands
-    still, too, and must not be taken for a stem).
+    still, too, and must not be taken for a stem). material: what the part is made of, by the
+    names of `metrology.temperature`; with it and a noted temperature a size is brought to 20 °C.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -51,6 +53,7 @@ class Step(BaseModel):
     limit_exhaust: Limit | None = None
     nominal_mm: Annotated[Decimal, Field(ge=-100, le=1000)] | None = None
     window_mm: Annotated[Decimal, Field(gt=0, le=100)] | None = None
+    material: str | None = None
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
@@ -58,6 +61,11 @@ class Step(BaseModel):
             known = ", ".join(CATALOGUE)
             raise ValueError(
                 f"there is no characteristic {self.characteristic!r}; there are {known}"
+            )
+        if self.material is not None and self.material not in EXPANSIONS:
+            known = ", ".join(EXPANSIONS)
+            raise ValueError(
+                f"{self.characteristic}: material {self.material!r} is not one of {known}"
             )
         if bool(self.depths_mm) != bool(self.directions):
             raise ValueError(

@@ -2,15 +2,16 @@
 
 import math
 from datetime import UTC, datetime
+from decimal import Decimal
 from itertools import count
 
 import numpy as np
 import pytest
 
-from daq.bench import Bench, OpenJob, Phase, Press, PutUp, Skip, TakeAgain, Void
+from daq.bench import Bench, OpenJob, Phase, Press, PutUp, Skip, TakeAgain, Temperature, Void
 from daq.bench.bench import Fixture
 from daq.head.changes import Opening
-from daq.head.errors import ConflictError, UnknownError
+from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.instrument import Instrument
 from daq.head.plan import Target, shipped_plans
 from daq.head.record import GENESIS_HASH, EntryKind, Record, sealed
@@ -225,3 +226,23 @@ def test_the_bench_shows_nothing_before_it_is_written():
             break
     assert drafts
     assert desk.bench.phase is Phase.CAPTURING
+
+
+def test_a_warm_stem_is_brought_to_20_degrees():
+    """Stem of 1.4870, EN 10090: 15.5e-6 per K; gauge steel 11.5e-6 per K, Swyt 1994."""
+    desk = Desk()
+    job = desk.open()
+    desk.ask(Temperature(job, Decimal(30), Decimal(25)))
+    desk.ask(PutUp(job, "valve.stem_diameter", "1I"))
+    desk.play(MICROMETER.name, [6.975] * 80)
+    [kept] = desk.measurements(job)
+    expected_mm = 6.975 * (1 - 15.5e-6 * 10 + 11.5e-6 * 5)
+    assert float(kept.value) == pytest.approx(expected_mm, abs=0.00006)
+    assert any(line["name"] == "temperature of part" for line in kept.detail["budget"])
+
+
+def test_a_temperature_that_cannot_be_is_refused():
+    desk = Desk()
+    job = desk.open()
+    with pytest.raises(RefusedError, match="Celsius"):
+        desk.ask(Temperature(job, Decimal(212), Decimal(68)))
