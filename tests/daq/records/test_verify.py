@@ -6,6 +6,7 @@ import sqlite3
 
 import pytest
 
+from daq.head.record import Draft, canonical_json, sealed
 from daq.records.chain import Fault
 from daq.records.database import FILE_NAME
 from daq.records.errors import AlteredError
@@ -171,6 +172,17 @@ def test_an_altered_record_is_not_shown_and_its_events_are_not_told(folder):
             records.record("job-2")
         with pytest.raises(AlteredError, match="Entry 2 of job job-2"):
             records.events(0, 100)
+
+
+def test_an_entry_written_anew_with_a_hash_of_its_own_is_found_by_the_next(folder):
+    with Records.open_to_read(folder) as records:
+        kept = records.record("job-1").entries[1]
+    body = {**kept.body, "value": "0.002"}
+    draft = Draft("job-1", kept.kind, body)
+    anew = sealed(draft, number=2, entry_id=kept.id, at=kept.at, previous=kept.previous)
+    query = "UPDATE entries SET body = ?, hash = ? WHERE id = ?"
+    alter(folder, (query, (canonical_json(body), anew.hash, kept.id)))
+    assert found(folder) == [("job-1", 3, Fault.ALTERED)]
 
 
 def test_the_same_body_spelt_otherwise_is_found(folder):
