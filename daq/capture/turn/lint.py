@@ -48,10 +48,10 @@ def reject(value_mm: Floats, noise_mm: float) -> Lint:
 
 
 def doubts(value_mm: Floats, split: Lint) -> list[Lint]:
-    """Other ways to read a trace: first the strict one, then with what may be the part kept.
+    """The ways to read a trace, the likeliest first.
 
-    The second keeps what lies within or little beyond the range of the rest, the third keeps
-    everything: a deep nick stands out like lint, but comes again every turn.
+    It keeps what lies within or little beyond the range of the rest; then the strict one; then
+    the one that keeps everything: a deep nick stands out like lint, but comes again every turn.
     """
     if not len(split.rejected):
         return [split]
@@ -62,7 +62,7 @@ def doubts(value_mm: Floats, split: Lint) -> list[Lint]:
     whole = np.arange(len(value_mm))
     ways = [split]
     if not far.all():
-        ways.append(Lint(np.setdiff1d(whole, split.rejected[far]), split.rejected[far]))
+        ways.insert(0, Lint(np.setdiff1d(whole, split.rejected[far]), split.rejected[far]))
     if far.any():
         ways.append(Lint(whole, np.zeros(0, dtype=np.intp)))
     return ways

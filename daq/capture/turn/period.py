@@ -13,12 +13,18 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from daq.capture.turn import ends
+from daq.capture.turn.ends import Known
 from daq.capture.turn.points import Points
 from daq.capture.turn.simplify import Order, orders
 
 Floats = npt.NDArray[np.float64]
 
 POINTS_A_TURN_MAX = 32
+# Of a long to-and-fro only the last turning points are searched, and at most so many slips are
+# believed: the work on one trace is bounded.
+POINTS_MAX = 80
+SLIPS_MAX = 24
 # Two levels agree within this many of their combined standard uncertainties ...
 AGREE_SIGMAS = 3.0
 # ... and never more finely than this share of the swing: hands lean on the part a little.
@@ -36,6 +42,7 @@ HIDDEN_END_COST = 0.7
 # What may be wrong with the first and the last turning points: n > 0 takes n of them for jerks of
 # a hand that sets off or lets go; -1 takes the end of the trace itself for a turning point,
 # because the part was at rest so near to one that its own swing cannot be told from noise.
+TRIM_MAX = 2
 END_TRIMS = tuple((first, last) for first in (0, 1, 2, -1) for last in (0, 1, 2, -1))
 
 
@@ -77,14 +84,27 @@ def find(
     count = len(points)
     if count < 4:
         return None
+    known = Known(points, width, swing_mm)
+    start = max(0, count - POINTS_MAX)
     best: Period | None = None
-    for order in orders(points.level_mm, swings_max=count // 2):
-        for trim in END_TRIMS:
-            for candidate in _sizes(points, width, swing_mm, order, trim):
-                known = turns_between[0] <= candidate.turns <= turns_between[1]
-                if known and (best is None or candidate.evidence > best.evidence):
-                    best = candidate
-    return best
+    for order in orders(points.level_mm, start, min(count // 2, SLIPS_MAX)):
+        for candidate in _candidates(known, order):
+            if not turns_between[0] <= candidate.turns <= turns_between[1]:
+                continue
+            if best is None or candidate.evidence > best.evidence:
+                best = candidate
+    return best if best is None or not start or _holds_before(known, best, start) else None
+
+
+def _holds_before(known: Known, period: Period, start: int) -> bool:
+    """Nothing earlier than the points searched stands outside what the period shows."""
+    level, inner = known.points.level_mm, list(period.inner)
+    room = float(np.max(known.width_mm))
+    earlier = level[:start]
+    return bool(
+        np.max(earlier) <= np.max(level[inner]) + room
+        and np.min(earlier) >= np.min(level[inner]) - room
+    )
 
 
 def level_evidence(points: Points, period: Period, width_mm: Floats) -> Floats:
@@ -104,95 +124,63 @@ def _log_odds(off_mm: Floats, allowed_mm: Floats, swing_mm: float) -> Floats:
     return np.maximum(odds, 0.0) - 0.5 * (off_mm / sigma) ** 2
 
 
-def _sizes(
-    points: Points, width: Floats, swing_mm: float, order: Order, trim: tuple[int, int]
-) -> Iterator[Period]:
-    """The repeats of one order of turning points with its ends trimmed (see END_TRIMS)."""
-    keep, count = order.keep, len(order.keep)
-    inner = np.array(keep[1 + trim[0] : count - 1 - trim[1]], dtype=np.intp)
-    if len(inner) < 3:
-        return
-    ends = (
-        _far_end(points, keep[: 1 + max(trim[0], 0)], inner[0]),
-        _far_end(points, keep[count - 1 - max(trim[1], 0) :], inner[-1]),
-    )
-    cost = sum(SLIP_COST + SLIP_SIZE_COST * taken / swing_mm for taken in order.taken_mm)
-    cost += DROPPED_END_COST * sum(max(cut, 0) for cut in trim) + HIDDEN_END_COST * trim.count(-1)
-    for size in range(2, min(len(inner) - 1, POINTS_A_TURN_MAX) + 1, 2):
-        repeat = _repeat(points, width, swing_mm, inner, size)
-        if repeat is None:
+def _candidates(known: Known, order: Order) -> Iterator[Period]:
+    """The repeats of one order of turning points, for all ways to trim its ends."""
+    keep = np.array(order.keep, dtype=np.intp)
+    count = len(keep)
+    cost = sum(SLIP_COST + SLIP_SIZE_COST * taken / known.swing_mm for taken in order.taken_mm)
+    for size in range(2, min(count - 1, POINTS_A_TURN_MAX) + 1, 2):
+        pairs = _Pairs.of(known, keep, size)
+        # A pair that no drift explains, out of reach of any trimming, settles it at once.
+        if pairs.bad[TRIM_MAX + 1 : count - 1 - TRIM_MAX - size].any():
             continue
-        evidence, drift = repeat[0] - cost, repeat[1]
-        shares = _end_shares(points, width, inner, ends, size, trim)
-        if shares is None:
-            continue
-        turns = (len(inner) - 1 + shares[0] + shares[1]) / size
-        yield Period(
-            size, tuple(inner.tolist()), len(inner) - size, evidence, turns, drift,
-            len(order.taken_mm), cost,
-        )  # fmt: skip
+        for trim in END_TRIMS:
+            first, last = 1 + trim[0], count - 1 - trim[1]
+            if last - first - size < 1 or pairs.bad[first : last - size].any():
+                continue
+            repeat = pairs.agreement(first, last - size, known.swing_mm)
+            if repeat is None:
+                continue
+            turned = ends.legs_turned(known, order.keep, size, trim)
+            if turned is None:
+                continue
+            trimmed = cost + DROPPED_END_COST * sum(max(cut, 0) for cut in trim)
+            trimmed += HIDDEN_END_COST * trim.count(-1)
+            yield Period(
+                size, order.keep[first:last], last - first - size, repeat[0] - trimmed,
+                (last - first - 1 + turned) / size, repeat[1], len(order.taken_mm), trimmed,
+            )  # fmt: skip
 
 
-def _repeat(
-    points: Points, width: Floats, swing_mm: float, inner: npt.NDArray[np.intp], size: int
-) -> tuple[float, float] | None:
-    """Evidence and drift (mm/s) if every level comes back after `size` turning points."""
-    level, t_s = points.level_mm[inner], points.t_s[inner]
-    change = level[size:] - level[:-size]
-    elapsed = t_s[size:] - t_s[:-size]
-    allowed = np.hypot(width[inner[size:]], width[inner[:-size]])
-    weight = (AGREE_SIGMAS / allowed) ** 2
-    # Least squares with a prior: one pair alone says nothing about drift, many do.
-    drift = float(
-        np.sum(weight * elapsed * change) / (np.sum(weight * elapsed**2) + 1.0 / DRIFT_MM_PER_S**2)
-    )
-    if abs(drift) > DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S:
-        return None
-    off = change - drift * elapsed
-    if np.any(np.abs(off) > allowed):
-        return None
-    return float(np.sum(_log_odds(off, allowed, swing_mm))), drift
+@dataclass(frozen=True, slots=True)
+class _Pairs:
+    """Every turning point of an order with the one `size` later: change, time, allowance."""
 
+    change_mm: Floats
+    elapsed_s: Floats
+    allowed_mm: Floats
+    bad: npt.NDArray[np.bool_]
 
-def _end_shares(
-    points: Points,
-    width: Floats,
-    inner: npt.NDArray[np.intp],
-    ends: tuple[int, int],
-    size: int,
-    trim: tuple[int, int],
-) -> tuple[float, float] | None:
-    """How much of the first and the last leg was turned, 0 to 1; None if they contradict.
+    @classmethod
+    def of(cls, known: Known, keep: npt.NDArray[np.intp], size: int) -> "_Pairs":
+        level, t_s, width = known.points.level_mm, known.points.t_s, known.width_mm
+        second, first = keep[size:], keep[:-size]
+        change = level[second] - level[first]
+        elapsed = t_s[second] - t_s[first]
+        allowed = np.hypot(width[second], width[first])
+        bad = np.abs(change) > allowed + DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S * elapsed
+        return cls(change, elapsed, allowed, bad)
 
-    The leg before the first turning point is the one that came again `size` later, so the trace
-    cannot have begun beyond its other end; the same holds for the last.
-    """
-    level = points.level_mm
-    shares = [0.0, 0.0]
-    for side, (peak, far) in enumerate(
-        ((inner[0], inner[size - 1]), (inner[-1], inner[len(inner) - size]))
-    ):
-        if trim[side] == -1:
-            continue
-        share = _leg_share(level[ends[side]], level[peak], level[far])
-        beyond = (share - 1.0) * abs(level[far] - level[peak])
-        if beyond > width[ends[side]] + width[far]:
+    def agreement(self, first: int, last: int, swing_mm: float) -> tuple[float, float] | None:
+        """Evidence and drift (mm/s) if every level from first to last comes back."""
+        change, elapsed = self.change_mm[first:last], self.elapsed_s[first:last]
+        allowed = self.allowed_mm[first:last]
+        weight = (AGREE_SIGMAS / allowed) ** 2 * elapsed
+        # Least squares with a prior: one pair alone says nothing about drift, many do.
+        drift = float(weight @ change) / (float(weight @ elapsed) + 1.0 / DRIFT_MM_PER_S**2)
+        if abs(drift) > DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S:
             return None
-        shares[side] = _turned(share)
-    return shares[0], shares[1]
-
-
-def _far_end(points: Points, outside: tuple[int, ...], peak: int) -> int:
-    """Of the points left out at an end, the one farthest from the first that counts."""
-    away = np.abs(points.level_mm[list(outside)] - points.level_mm[peak])
-    return outside[int(np.argmax(away))]
-
-
-def _leg_share(end_mm: float, peak_mm: float, far_mm: float) -> float:
-    leg = far_mm - peak_mm
-    return float((end_mm - peak_mm) / leg) if leg else 0.0
-
-
-def _turned(share: float) -> float:
-    """Share of the angle of a leg from the share of its height, as on a cosine."""
-    return math.acos(1.0 - 2.0 * min(max(share, 0.0), 1.0)) / math.pi
+        off = change - drift * elapsed
+        if (np.abs(off) > allowed).any():
+            return None
+        return float(np.sum(_log_odds(off, allowed, swing_mm))), drift

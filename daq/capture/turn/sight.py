@@ -15,9 +15,9 @@ Bools = npt.NDArray[np.bool_]
 # More readings than this are averaged in blocks before the turning points are sought, so that
 # the work on one trace is bounded. At 1000/s it is the first 20 s that keep every reading.
 ANALYSED_READINGS_MAX = 20_000
-# Readings that stood out like lint are taken for the part when the repeat speaks so much more
-# clearly with them (natural logarithm of the odds).
-PART_EVIDENCE = 1.5
+# A less likely reading of what stands out is believed when the repeat speaks so much more clearly
+# with it (natural logarithm of the odds), over so many turns.
+OTHER_EVIDENCE = 1.5
 PART_TURNS_MIN = 1.5
 
 
@@ -59,7 +59,7 @@ def best(readings: Readings) -> Sight:
     span_mm = float(np.ptp(chosen.points.level_mm))
     for way in ways[1:]:
         other = _sight(readings, way, span_mm)
-        if _came_again(other) and other.evidence >= chosen.evidence + PART_EVIDENCE:
+        if _came_again(other) and other.evidence >= chosen.evidence + OTHER_EVIDENCE:
             chosen = other
     return chosen
 

@@ -24,28 +24,28 @@ class Order:
     taken_mm: tuple[float, ...]
 
 
-def orders(level_mm: Floats, swings_max: int) -> list[Order]:
-    """The order of turning points, whole and with 1, 2, ... up to swings_max swings taken out.
+def orders(level_mm: Floats, start: int, swings_max: int) -> list[Order]:
+    """The order of turning points from `start`, with 0, 1, ... swings_max swings taken out.
 
     Only a swing nested in both its neighbours is taken out; one that touches an end of the trace
     stays, because nothing says how far that leg would have gone.
     """
-    keep = list(range(len(level_mm)))
+    keep = list(range(start, len(level_mm)))
     level = level_mm.tolist()
     taken: list[float] = []
     found = [Order(tuple(keep), ())]
+    legs = [abs(level[k + 1] - level[k]) for k in keep[:-1]]
     while len(taken) < swings_max and len(keep) >= 6:
-        smallest, where = np.inf, 0
-        for k in range(1, len(keep) - 2):
-            swing = abs(level[keep[k + 1]] - level[keep[k]])
-            nested = swing <= abs(level[keep[k]] - level[keep[k - 1]]) and swing <= abs(
-                level[keep[k + 2]] - level[keep[k + 1]]
-            )
-            if nested and swing < smallest:
-                smallest, where = swing, k
-        if not where:
+        nested = [
+            (leg, k)
+            for k, leg in enumerate(legs[1:-1], start=1)
+            if legs[k - 1] >= leg <= legs[k + 1]
+        ]
+        if not nested:
             break
-        taken.append(float(smallest))
+        smallest, where = min(nested)
+        taken.append(smallest)
         del keep[where : where + 2]
+        legs[where - 1 : where + 2] = [abs(level[keep[where]] - level[keep[where - 1]])]
         found.append(Order(tuple(keep), tuple(taken)))
     return found

@@ -5,6 +5,7 @@ share since the last look. So the cost a reading does not grow with the trace, a
 where a capture is done depends on the readings alone, not on how they were cut into batches.
 """
 
+from array import array
 from collections.abc import Sequence
 from typing import ClassVar
 
@@ -12,18 +13,19 @@ import numpy as np
 
 from daq.capture.base import Captured, Hint, Kind, Progress, Setup
 from daq.capture.turn.evaluate import Seen, Trace, evaluate
+from daq.capture.turn.tell import captured
 from drivers.reading import Reading, State
 
 # Three hours at 100/s; a capture that is not done by then keeps what it has and says so.
 READINGS_MAX = 1_080_000
 FIRST_LOOK_READINGS = 24
 LOOK_EVERY_READINGS = 12
-LOOK_GROWTH = 1.08
+LOOK_GROWTH = 1.12
 # Enough turns to average over; or the hand has rested, or the gauge fallen silent, this long.
 TURNS_DONE = 2.2
 # A first turn of a lobed part can look like several turns of a bent one. What is seen later
-# settles it, so an early end asks for better odds than the whole trace: e^6, and e^3 at rest.
-EVIDENCE_DONE = 6.0
+# settles it, so an early end asks for better odds than the whole trace: e^8, and e^3 at rest.
+EVIDENCE_DONE = 8.0
 EVIDENCE_REST = 3.0
 STILL_DONE_S = 2.0
 SILENT_DONE_S = 0.7
@@ -37,9 +39,9 @@ class Turn:
 
     def __init__(self, setup: Setup) -> None:
         self._setup = setup
-        self._t_s: list[float] = []
-        self._value_mm: list[float] = []
-        self._ok: list[bool] = []
+        self._t_s = array("d")
+        self._value_mm = array("d")
+        self._ok = bytearray()
         self._mark: list[int] = []
         self._pressed: list[int] = []
         self._left_out = 0
@@ -78,7 +80,7 @@ class Turn:
         count = len(self._t_s)
         self._next_look = max(count + LOOK_EVERY_READINGS, int(count * LOOK_GROWTH))
         seen = self._evaluated()
-        turns = seen.turns or 0.0
+        turns = seen.proof.turns or 0.0
         enough = turns >= TURNS_DONE and seen.evidence >= EVIDENCE_DONE
         rests = (seen.still_s >= STILL_DONE_S) and seen.evidence >= EVIDENCE_REST
         self._done = self._proven(seen) and (enough or rests or seen.left)
@@ -86,7 +88,7 @@ class Turn:
     @staticmethod
     def _proven(seen: Seen) -> bool:
         # What looks swayed needs a press: it is kept by a person or not at all.
-        return seen.captured.complete and not seen.proof.looks_swayed
+        return seen.complete and not seen.proof.looks_swayed
 
     def rest(self, t_s: float) -> None:
         """Learn that no reading came up to `t_s`: silence ends a turn that is proven."""
@@ -99,12 +101,10 @@ class Turn:
         seen = self._seen
         if seen is None or not seen.moved:
             return Progress(Hint.BEGIN, 0.0)
-        measured = seen.captured.measured
-        turns = seen.turns or 0.0
-        share = 1.0 if seen.captured.complete else min(0.99, turns / TURNS_ASKED)
-        return Progress(
-            self._hint(seen), share, measured.value if measured else None, seen.turns, self._done
-        )
+        turns = seen.proof.turns or 0.0
+        share = 1.0 if seen.complete else min(0.99, turns / TURNS_ASKED)
+        value_mm = seen.value.measured.value if seen.value else None
+        return Progress(self._hint(seen), share, value_mm, seen.proof.turns, self._done)
 
     def _hint(self, seen: Seen) -> Hint:
         if self._done:
@@ -115,7 +115,7 @@ class Turn:
 
     def result(self) -> Captured:
         """The runout of all readings fed so far."""
-        return self._evaluated().captured
+        return captured(self._evaluated(), self._trace(), self._setup, self._left_out)
 
     def _evaluated(self) -> Seen:
         count = len(self._t_s)
