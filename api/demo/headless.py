@@ -11,6 +11,7 @@ from api.logs import log_to_stderr
 from api.tables import decisions_table
 from api.waiting import share_of
 from daq.bench import BenchProgress
+from daq.head.errors import RefusedError
 from daq.head.view import RecordView
 from drivers.pretend.stage import JumpingClock
 
@@ -18,13 +19,15 @@ from drivers.pretend.stage import JumpingClock
 def play_headless(data: Path | None, seed: int, say: Callable[[str], None]) -> None:
     """Measure, write every export under `data`, and print a summary.
 
-    Raises RecordError, OSError.
+    Raises RecordError, OSError, and RefusedError when something was left unmeasured.
     """
     log_to_stderr()
     folder = folder_for(data)
     with share_of("measuring the invented head") as show:
         record = asyncio.run(_measure(folder, seed, show))
     decisions_table(record)
+    if record.remaining:
+        raise RefusedError(f"{record.remaining} values of the invented job were not measured")
     for file in _export(record, folder):
         say(f"wrote {file}")
 

@@ -11,7 +11,8 @@ import numpy as np
 
 from api.demo.gauges import RING, Pretend
 from api.demo.parts import Part
-from daq.bench import BenchProgress, Phase, TakeAgain, Zero
+from daq.bench import BenchProgress, Phase, Press, TakeAgain, Zero
+from daq.capture.base import Hint
 from daq.head.plan import Place, Target
 from daq.run import Run
 from drivers.pretend.bore import RockedBore
@@ -23,6 +24,7 @@ from drivers.pretend.valve import SpunValve
 LOOKS_EVERY_S = 0.2
 STANDS_READY_S = 0.4  # the hand needs a moment between two acts
 PATIENCE_S = 120.0
+SURE_AFTER_LOOKS = 60  # twelve seconds of "it looks swayed"
 ZERO_GAUGE = "bore gauge"
 # The invented bore gauge shows zero at this size; the ring is a little larger.
 BORE_ZERO_MM = 7.0
@@ -65,10 +67,16 @@ class Person:
         pretend = self._gauge_for(target.characteristic)
         stage = -1
         patience_s = self._stage.clock.now() + PATIENCE_S
+        swayed_looks = 0
         while (seen := self._run.progress()).target == target:
             told(seen)
             match seen.phase:
+                case Phase.CAPTURING if swayed_looks > SURE_AFTER_LOOKS:
+                    # It was turned one way, whatever it looks like: a press says so.
+                    await self._run.ask(Press())
+                    swayed_looks = 0
                 case Phase.CAPTURING:
+                    swayed_looks += seen.capture is not None and seen.capture.hint is Hint.ONE_WAY
                     if seen.stage != stage or not pretend.speaker.playing:
                         stage = seen.stage
                         await self._wait(STANDS_READY_S)

@@ -157,6 +157,10 @@ async function act(path, body = {}) {
 
 const job = () => `/jobs/${encodeURIComponent(frame.bench.job)}`;
 const up = () => (frame.bench.target ? targetText(frame.bench.target) : "");
+const lastText = () => {
+  const last = record?.measurements.find((m) => m.id === frame.bench.last);
+  return last ? `${targetText(last)}, ${valueText(last)}` : "";
+};
 const dialogs = {
   skip: () => askFor({ title: say("skip"), help: say("skip_help", { what: up() }), path: `${job()}/skip`, fields: [{ name: "reason", required: true }] }),
   temperature: () => askFor({ title: say("temperature"), path: `${job()}/temperature`, fields: [{ name: "part_c", required: true }, { name: "gauge_c", required: true }] }),
@@ -166,7 +170,7 @@ const dialogs = {
     fields: [{ name: "value", required: true }, { name: "unit", options: ["mm", "um", "in"] }, { name: "note" }],
   }),
   void: () => askFor({
-    title: say("void"), help: say("void_help", { what: frame.bench.number }),
+    title: say("void"), help: say("void_help", { what: lastText() }),
     path: `${job()}/measurements/${frame.bench.last}/void`, fields: [{ name: "reason", required: true }],
   }),
   sign: () => askFor({ title: say("sign"), help: say("sign_help"), path: `${job()}/sign`, fields: [{ name: "person", required: true }] }),

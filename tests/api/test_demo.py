@@ -7,6 +7,10 @@ import sys
 
 import pytest
 
+from api.demo.bench import demo_bench
+from api.demo.job import open_job
+from drivers.pretend.stage import JumpingClock
+
 
 @pytest.fixture(scope="module")
 def played(tmp_path_factory):
@@ -50,3 +54,13 @@ def test_the_records_of_a_demonstration_are_whole(played):
     )
     assert verify.returncode == 0, verify.stdout
     assert "job DEMO-1" in verify.stdout
+
+
+async def test_a_job_takes_the_place_of_one_that_was_broken_off(tmp_path):
+    for seed in (1, 1):
+        async with demo_bench(tmp_path, JumpingClock(), seed) as bench:
+            job = await open_job(bench, seed)
+            seen = bench.run.progress()
+            assert seen.job == job
+            assert seen.target == bench.plan.targets[0]
+    assert seen.number == "DEMO-1-2"
