@@ -31,6 +31,7 @@ AGREE_SIGMAS = 3.0
 AGREE_SHARE = 0.015
 # ... nor than the rounding of the gauge: a still level shows one step or the next.
 AGREE_STEPS = 0.5
+VAGUE_SHARE = 0.35
 # Warming and settling: the drift that is believed, one standard deviation and at most.
 DRIFT_MM_PER_S = 0.00012
 DRIFT_SIGMAS_MAX = 4.0
@@ -169,6 +170,8 @@ class _Pairs:
         elapsed = t_s[second] - t_s[first]
         allowed = np.hypot(width[second], width[first])
         bad = np.abs(change) > allowed + DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S * elapsed
+        # A level so vague that it agrees with anything is no return of anything.
+        bad |= allowed > VAGUE_SHARE * known.swing_mm
         return cls(change, elapsed, allowed, bad)
 
     def agreement(self, first: int, last: int, swing_mm: float) -> tuple[float, float] | None:

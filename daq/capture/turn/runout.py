@@ -28,6 +28,8 @@ HAND_WEIGHT = 3.0
 STYLUS_SETTING_DEG = 3.0
 # Standard deviation of what is left of rounding when a smooth top is averaged over the steps.
 ROUNDING_LEFT = 0.75
+# A visit to a top falls short when it lies this many standard deviations under the best.
+SHORT_SIGMAS = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,20 +60,42 @@ def of_turns(points: Points, period: Period | None, setup: Setup, step_mm: float
         level = points.level_mm - drift * (points.t_s - points.t_s[0])
         inner = np.array(period.inner)
         places = [inner[k :: period.size] for k in range(period.size)]
+        high_first = level[inner[0]] > level[inner[1]]
+        places = [
+            _full_visits(level, points.u_mm, place, 1.0 if (k % 2 == 0) == high_first else -1.0)
+            for k, place in enumerate(places)
+        ]
         mean = [float(np.average(level[p], weights=weight[p])) for p in places]
         groups = [places[int(np.argmax(mean))], places[int(np.argmin(mean))]]
         value = max(mean) - min(mean)
         per_turn = _per_turn(level, inner, period.size)
-        scatter = np.concatenate(
-            [
-                (level[p] - np.mean(level[p])) * math.sqrt(len(p) / (len(p) - 1))
-                for p in places
-                if len(p) > 1
-            ]
-        )
+        scatter = _scatter(level, places)
     budget = _budget(points, weight, groups, scatter, value, setup, step_mm, drift)
     cosine = math.cos(math.radians(setup.stylus_angle_deg))
     return Runout(Measured(value * cosine, "mm", budget), tuple(cosine * one for one in per_turn))
+
+
+def _scatter(level: Floats, places: list[npt.NDArray[np.intp]]) -> Floats:
+    """How far visits to the same place are from their mean, freed of the mean's own share."""
+    again = [
+        (level[place] - np.mean(level[place])) * math.sqrt(len(place) / (len(place) - 1))
+        for place in places
+        if len(place) > 1
+    ]
+    return np.concatenate([np.zeros(0), *again])
+
+
+def _full_visits(
+    level: Floats, u_mm: Floats, place: npt.NDArray[np.intp], side: float
+) -> npt.NDArray[np.intp]:
+    """The visits to one place that went all the way, as far as noise can tell.
+
+    side: +1 at a high, -1 at a low. A visit falls short where the top passed between readings;
+    none goes too far by more than noise. So those well short of the best say nothing new.
+    """
+    reach = side * level[place]
+    surely = float(np.max(reach - u_mm[place]))
+    return place[reach + SHORT_SIGMAS * u_mm[place] >= surely]
 
 
 def _per_turn(level: Floats, inner: npt.NDArray[np.intp], size: int) -> tuple[float, ...]:
