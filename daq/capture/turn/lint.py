@@ -1,4 +1,4 @@
-"""Lint: one to three readings that stand out on both sides of a trace that goes on as before.
+"""Lint: a few readings that stand out on both sides of a trace that goes on as before.
 
 A grain under the tip lifts it for an instant: the level jumps away and jumps back, while the
 trace before and after joins up. A real nick does the same at the same place on every turn, so
@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+
+from daq.capture.turn import grains
 
 Floats = npt.NDArray[np.float64]
 
@@ -35,9 +37,9 @@ class Lint:
     rejected: npt.NDArray[np.intp]
 
 
-def reject(value_mm: Floats, noise_mm: float) -> Lint:
+def reject(t_s: Floats, value_mm: Floats, noise_mm: float) -> Lint:
     """Split a trace into what the part did and what a grain did."""
-    kept = np.arange(len(value_mm))
+    kept = np.flatnonzero(~grains.lifted(t_s, value_mm, noise_mm))
     for _ in range(PASSES_MAX):
         bad = _standing_out(value_mm[kept], noise_mm)
         if not bad.any():

@@ -53,7 +53,8 @@ class Sight:
 
 def best(readings: Readings) -> Sight:
     """The reading of the trace for which most speaks; what stands out is lint unless it repeats."""
-    split = lint.reject(readings.level_mm, noise.noise_mm(readings.level_mm, readings.step_mm))
+    own_noise_mm = noise.noise_mm(readings.level_mm, readings.step_mm)
+    split = lint.reject(readings.t_s, readings.level_mm, own_noise_mm)
     ways = lint.doubts(readings.level_mm, split)
     chosen = _sight(readings, ways[0], None)
     span_mm = float(np.ptp(chosen.points.level_mm))

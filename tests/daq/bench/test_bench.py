@@ -121,7 +121,7 @@ def test_a_good_valve_left_in_under_a_press_is_not_kept_by_itself():
     heights = spin(7, 0.006)
     first = int(2.6 * 200)
     desk.play(RUNOUT.name, heights[:first])
-    desk.play(RUNOUT.name, [heights[first]] * 100)
+    desk.play(RUNOUT.name, [heights[first]] * 200)
     assert len(desk.measurements(job)) == 1
     desk.ask(PutUp(job, "valve.stem_runout", "1E"))
     desk.play(RUNOUT.name, heights[first:])
