@@ -44,7 +44,13 @@ function showUp(bench) {
   redo("cautions", bench.cautions, (each) =>
     element("p", "", `${say("caution")}: ${each.text}`, element("small", "", say("caution_source", each))),
   );
-  redo("coming", bench.coming, (each) => element("li", "", targetText(each)));
+  redo("coming", bench.coming, (each) => element("li", "", nextText(each, target)));
+}
+
+// Shorter where the next is measured as what is up.
+function nextText(next, now) {
+  if (next.characteristic !== now?.characteristic || !next.place) return targetText(next);
+  return `${next.position}, ${placeText(next.place)}`;
 }
 
 // Rebuild a list only when it changed: a list that is rebuilt thirty times a second cannot be read.
@@ -68,7 +74,7 @@ function gaugeInUse() {
 function showNumber(bench) {
   const gauge = gaugeInUse();
   const taken = bench.phase === "take-out" ? record?.measurements.find((m) => m.id === bench.last) : null;
-  text("message", bench.message);
+  text("message", bench.message || bench.where);
   document.body.classList.toggle("takeout", bench.phase === "take-out");
   document.body.classList.toggle("doubt", bench.phase === "not-kept");
   if (taken) {

@@ -13,7 +13,8 @@ export function showResults(list, measurements) {
 function row(m) {
   const what = named("characteristic", m.characteristic);
   const doubt = m.uncertainty === null ? "" : `± ${m.uncertainty}`;
-  const about = [doubt, limitText(m), placeText(m.place), m.void_reason ?? m.reason];
+  const limit = m.limits ? limitText(m) : "";
+  const about = [doubt, limit, placeText(m.place), m.void_reason ?? m.reason];
   return element(
     "li",
     m.status,

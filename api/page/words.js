@@ -34,9 +34,9 @@ export function valueText(m) {
   return `${m.value.replace("-", "")} ${m.unit} ${say(proud ? "proud" : "deep")}`;
 }
 
+// Of a value that has a limit.
 export function limitText(m) {
-  const { lower = null, upper = null } = m.limits ?? {};
-  if (lower === null && upper === null) return say("no_limit");
+  const { lower, upper } = m.limits;
   if (lower === null) return say("limit_most", { upper });
   if (upper === null) return say("limit_least", { lower });
   return say("limit_both", { lower, upper });
