@@ -71,12 +71,12 @@ class Person:
         while (seen := self._run.progress()).target == target:
             told(seen)
             match seen.phase:
-                case Phase.CAPTURING if swayed_looks > SURE_AFTER_LOOKS:
+                case Phase.CAPTURING if swayed_looks > SURE_AFTER_LOOKS and _looks_swayed(seen):
                     # It was turned one way, whatever it looks like: a press says so.
                     await self._run.ask(Press())
                     swayed_looks = 0
                 case Phase.CAPTURING:
-                    swayed_looks += seen.capture is not None and seen.capture.hint is Hint.ONE_WAY
+                    swayed_looks += _looks_swayed(seen)
                     if seen.stage != stage or not pretend.speaker.playing:
                         stage = seen.stage
                         await self._wait(STANDS_READY_S)
@@ -146,6 +146,10 @@ class Person:
         """Another error every time the gauge is set down, as large as its limit allows for."""
         limit_mm = pretend.instrument.error_limit_mm or 0.0
         return float(self._rng.normal(0, limit_mm / 3**0.5))
+
+
+def _looks_swayed(seen: BenchProgress) -> bool:
+    return seen.capture is not None and seen.capture.hint is Hint.ONE_WAY
 
 
 def _placed(target: Target) -> Place:
