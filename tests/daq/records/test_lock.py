@@ -11,6 +11,7 @@ from daq.records.errors import LockedError
 from daq.records.lock import LOCK_NAME, FolderLock
 
 ROOT = Path(__file__).parents[3]
+PIPES = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True}
 HOLD = (
     "import sys, pathlib; from daq.records.lock import FolderLock;"
     "held = FolderLock(pathlib.Path(sys.argv[1])); print('held', flush=True); sys.stdin.read()"
@@ -23,9 +24,7 @@ def holder(tmp_path):
     process = subprocess.Popen(
         [sys.executable, "-c", HOLD, str(tmp_path)],
         cwd=ROOT,
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
+        **PIPES,
     )
     assert process.stdout.readline() == "held\n"
     yield process
@@ -56,8 +55,10 @@ def test_the_same_process_cannot_take_it_twice_and_can_again_after_release(make,
 def test_the_lock_goes_with_the_process_that_took_it_not_with_its_children(tmp_path):
     """A helper program started by the bench must not keep the folder when the bench is gone."""
     lock = FolderLock(tmp_path)
-    child = subprocess.Popen(["/bin/sleep", "60"], close_fds=False)
-    lock.release()
-    FolderLock(tmp_path).release()
-    child.kill()
-    child.wait()
+    with subprocess.Popen(["/bin/cat"], close_fds=False, **PIPES) as child:
+        # Its answer shows that it is cat by now: until then it is a copy of this process.
+        child.stdin.write("up\n")
+        child.stdin.flush()
+        assert child.stdout.readline() == "up\n"
+        lock.release()
+        FolderLock(tmp_path).release()
