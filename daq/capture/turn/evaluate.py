@@ -15,6 +15,7 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 STILL_NOISES = 5.0
+NM_PER_MM = 1_000_000
 SPAN_READINGS = 25
 
 
@@ -71,7 +72,10 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     if len(inside) == 0:
         reason = "No reading of the gauge carried a number. Check the gauge and its cable."
         return Seen(None, None, Proof("", None, reason, looks_swayed=False, too_fast=False), inside)
-    value_mm = trace.value_mm[inside]
+    # Taken from the first reading on the nanometre grid that readings lie on: where the gauge
+    # happens to stand makes no difference then, not even in the last bit.
+    nanometres = np.rint(trace.value_mm[inside] * NM_PER_MM)
+    value_mm = (nanometres - nanometres[0]) / NM_PER_MM
     step_mm = setup.resolution if setup.resolution is not None else noise.step_mm(value_mm)
     pressed = bool(trace.pressed[trace.mark].any())
     seen = sight.best(

@@ -6,6 +6,8 @@ import numpy.typing as npt
 Floats = npt.NDArray[np.float64]
 
 NM_PER_MM = 1_000_000
+# Readings lie on a grid of a nanometre: nothing is known better.
+NOISE_MM_MIN = 1e-6
 # The quietest shares of the second differences, pauses and flats rather than the turning itself,
 # with E[z^2 | |z| is within that share] for a standard normal z (derived numerically).
 STILL_SHARE, STILL_MEAN_SQUARE = 0.35, 0.066768
@@ -31,11 +33,11 @@ def noise_mm(value_mm: Floats, resolution_mm: float) -> float:
     """
     floor = resolution_mm / np.sqrt(12.0)
     if len(value_mm) < 5:
-        return float(floor)
+        return float(max(floor, NOISE_MM_MIN))
     second = np.sort(np.abs(np.diff(value_mm, 2)))
     still = _sigma(second, STILL_SHARE, STILL_MEAN_SQUARE)
     rounded = min(_sigma(second, QUIET_SHARE, QUIET_MEAN_SQUARE), resolution_mm / 2.0)
-    return float(max(still, rounded, floor, 1e-6))
+    return float(max(still, rounded, floor, NOISE_MM_MIN))
 
 
 def _sigma(second: Floats, share: float, mean_square: float) -> float:

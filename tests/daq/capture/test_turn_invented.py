@@ -1,0 +1,68 @@
+"""Invented spins of tests/generators/hand_spin.py against their truth: other habits than the
+recorded-like ones, among them swaying, which those do not hold. The full table by hand, shape,
+rate and step is printed by tests/long/test_turn_table.py."""
+
+import numpy as np
+import pytest
+
+from daq.capture.base import Captured, Setup
+from tests.generators.feeding import readings, turned
+from tests.generators.hand_spin import SWAYS, Spin, any_spin
+
+COUNT, SWAYED_COUNT = 240, 100
+
+
+def _spins(kind: int, count: int, *, sways: bool, one_way: bool) -> list[tuple[Spin, Captured]]:
+    made = []
+    for k in range(count):
+        rng = np.random.default_rng([kind, k])
+        one = any_spin(rng, hand=str(rng.choice(SWAYS)) if sways else None)
+        setup = Setup(resolution=one.step_mm, one_way=one_way)
+        made.append((one, turned(readings(one.t_s, one.value_mm), setup)))
+    return made
+
+
+@pytest.fixture(scope="module")
+def one_way() -> list[tuple[Spin, Captured]]:
+    return _spins(31, COUNT, sways=False, one_way=True)
+
+
+def right(one: Spin, got: Captured) -> bool:
+    room = max(1.5 * one.step_mm, 0.0015, 0.03 * one.runout_mm)
+    return abs(got.measured.value - one.runout_mm) <= room
+
+
+def test_complete_is_right(one_way: list[tuple[Spin, Captured]]) -> None:
+    complete = [(one, got) for one, got in one_way if got.complete and not one.nicked]
+    assert len(complete) > COUNT / 2
+    assert sum(right(one, got) for one, got in complete) / len(complete) >= 0.98
+
+
+def test_uncertainty_covers(one_way: list[tuple[Spin, Captured]]) -> None:
+    covered = [
+        abs(got.measured.value - one.runout_mm) <= got.measured.expanded
+        for one, got in one_way
+        if got.complete and not one.nicked
+    ]
+    assert np.mean(covered) >= 0.93
+
+
+def test_part_turns_are_not_complete(one_way: list[tuple[Spin, Captured]]) -> None:
+    short = [got.complete for one, got in one_way if one.turns < 0.9]
+    assert np.mean(short) <= 0.03
+
+
+def test_whole_turns_with_readings_enough_are_complete(
+    one_way: list[tuple[Spin, Captured]],
+) -> None:
+    enough = [
+        got.complete
+        for one, got in one_way
+        if one.turns >= 2.0 and one.rate_hz >= 60 and one.step_mm < 0.01 and not one.nicked
+    ]
+    assert np.mean(enough) >= 0.92
+
+
+def test_swaying_without_the_word_is_not_complete() -> None:
+    swayed = _spins(32, SWAYED_COUNT, sways=True, one_way=False)
+    assert np.mean([got.complete for _, got in swayed]) <= 0.05
