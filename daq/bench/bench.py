@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from daq.bench import commands
-from daq.bench.asked import Change, OpenJob
+from daq.bench.asked import Change, OpenJob, Press, PutUp, TakeAgain
 from daq.bench.drafts import broken_draft, up_draft
 from daq.bench.shown import BenchProgress, Phase
 from daq.bench.value import kept_draft
@@ -73,6 +73,7 @@ class Bench:
         self._doubted: tuple[str, Captured] | None = None
         self._doubt = ""
         self._taking: Taken | None = None
+        self._empty = ""  # the gauge whose part left and whose next one was not seen to come
 
     # Readings
 
@@ -85,9 +86,12 @@ class Bench:
         self.streams[gauge].feed(readings)
         if self.phase is Phase.TAKE_OUT and self.taken is not None and self.taken.gauge == gauge:
             self.taken.leaving.feed(readings)
-            return self.go_on() if self.taken.leaving.left else []
+            if not self.taken.leaving.left:
+                return []
+            self._empty = gauge
+            return self.go_on()
         if self.phase is Phase.CAPTURING and gauge in self._attempts:
-            self._attempts[gauge].feed(readings)
+            self._attempts[gauge].feed(self._on_part(gauge, readings))
             return self._finished(gauge)
         return []
 
@@ -111,6 +115,8 @@ class Bench:
 
         record: of the job that the command names; None for one that names none.
         """
+        if isinstance(asked, PutUp | Press | TakeAgain):
+            self._empty = ""  # a press says that the part is in
         drafts = commands.drafts_for(self, asked, record)
         if isinstance(asked, OpenJob) and self.is_free():
             drafts += [up_draft(drafts[0].job, first) for first in asked.opening.plan.targets[:1]]
@@ -275,6 +281,22 @@ class Bench:
             moved_first=crowd or unmoved,
         )
 
+    def _on_part(self, gauge: str, readings: Sequence[Reading]) -> Sequence[Reading]:
+        """Those of `readings` that can be of the part that is up.
+
+        After a valve was lifted off, a plunger that hangs free and is jogged draws turning points,
+        too: until the next valve is seen to come under it, its readings belong to nobody.
+        """
+        attempt, taken = self._attempts[gauge], self.taken
+        if self._empty != gauge or taken is None or attempt.aim.kind is not Kind.TURN:
+            return readings
+        for count, reading in enumerate(readings):
+            taken.leaving.feed((reading,))
+            if taken.leaving.arrived:
+                self._empty = ""
+                return readings[count + 1 :]
+        return ()
+
     def _joins_on(self, gauge: str) -> bool:
         """Whether this gauge's stream ran on since it took the last value, part still on it."""
         taken = self.taken
@@ -406,6 +428,8 @@ class Bench:
             return "It looks swayed: turn it one way, or press to keep it."
         if progress is not None and progress.hint is Hint.SLOWER:
             return "Slower: too few readings come for this pace."
+        if about.capture == "turn" and self._empty in self._attempts:
+            return "Put it in."
         if about.capture == "turn":
             return "Turn it one way, a turn and a quarter at least."
         return ""
