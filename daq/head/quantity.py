@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 from daq.head.errors import RefusedError
 
-_NUMBER = re.compile(r"[+-]?\d{1,9}(?:\.\d{1,9})?")
+_NUMBER = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,9})?")
 _SHOWN_CHARS = 24
 
 # factor to the canonical unit, and that unit
@@ -39,7 +39,7 @@ def decimal_from(text: str, what: str) -> Decimal:
     if _NUMBER.fullmatch(text):
         return Decimal(text)
     shown = text if len(text) <= _SHOWN_CHARS else text[:_SHOWN_CHARS] + "…"
-    if re.fullmatch(r"[+-]?\d+,\d+", text) and len(text) <= _SHOWN_CHARS:
+    if re.fullmatch(r"[+-]?[0-9]+,[0-9]+", text) and len(text) <= _SHOWN_CHARS:
         raise RefusedError(
             f"{what} is written {shown!r} with a comma; write it with a point: "
             f"{text.replace(',', '.')!r}"

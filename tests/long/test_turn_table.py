@@ -13,7 +13,7 @@ from daq.capture.base import Captured, Setup
 from tests.generators.feeding import readings, turned
 from tests.generators.hand_spin import SWAYS, Spin, any_spin
 
-COUNT = 1500
+COUNT = 800
 Judged = tuple[Spin, Captured]
 
 

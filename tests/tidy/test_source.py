@@ -10,9 +10,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = ("drivers", "daq", "api")
-MODULES = sorted(
-    path for package in PACKAGES for path in (ROOT / package).rglob("*.py")
-)
+MODULES = sorted(path for package in PACKAGES for path in (ROOT / package).rglob("*.py"))
 MODULE_LINES_MEDIAN, MODULE_LINES_P90, MODULE_LINES_MOST = 120, 300, 400
 FUNCTION_LINES_MOST = 70
 # Put together from parts, so that this file does not name what it looks for.

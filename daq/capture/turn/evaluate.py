@@ -8,7 +8,7 @@ import numpy.typing as npt
 from daq.capture.base import Setup
 from daq.capture.turn import noise, runout, sight, trim
 from daq.capture.turn.level import smoothed
-from daq.capture.turn.proof import Proof, weigh
+from daq.capture.turn.proof import EVIDENCE_ONE_WAY_MIN, Proof, weigh
 from daq.metrology.measured import Contribution, Evaluation, Measured
 
 Floats = npt.NDArray[np.float64]
@@ -101,7 +101,9 @@ def _still_s(t_s: Floats, level: Floats, room_mm: float) -> float:
 
 def _value(seen: sight.Sight, setup: Setup, step_mm: float) -> runout.Runout:
     if len(seen.points) > 1:
-        return runout.of_turns(seen.points, seen.repeat, setup, step_mm)
+        # A repeat that may be chance is not averaged over: the span of what was seen stands.
+        trusted = seen.repeat if seen.evidence >= EVIDENCE_ONE_WAY_MIN else None
+        return runout.of_turns(seen.points, trusted, setup, step_mm)
     # No swing larger than the noise: all that is known is that the runout is smaller than one.
     span = float(np.ptp(smoothed(seen.level_mm, SPAN_READINGS)[0]))
     half = seen.points.swing_mm / 2.0

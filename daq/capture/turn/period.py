@@ -94,18 +94,19 @@ def find(
                 continue
             if best is None or candidate.evidence > best.evidence:
                 best = candidate
-    return best if best is None or not start or _holds_before(known, best, start) else None
+    return best
 
 
-def _holds_before(known: Known, period: Period, start: int) -> bool:
-    """Nothing earlier than the points searched stands outside what the period shows."""
-    level, inner = known.points.level_mm, list(period.inner)
-    room = float(np.max(known.width_mm))
-    earlier = level[:start]
-    return bool(
-        np.max(earlier) <= np.max(level[inner]) + room
-        and np.min(earlier) >= np.min(level[inner]) - room
-    )
+def _shows_all(known: Known, order: Order, first: int, last: int) -> bool:
+    """Nothing left out, before or after or for a slip, stands outside what the repeat shows.
+
+    A turn shows every level of the part. A level outside it was turned to, so the turn is longer.
+    """
+    level, inner = known.points.level_mm, list(order.keep[first:last])
+    room = float(np.max(known.width_mm[inner]))
+    over = float(np.max(level) - np.max(level[inner]))
+    under = float(np.min(level[inner]) - np.min(level))
+    return max(over, under) <= room
 
 
 def level_evidence(points: Points, period: Period, width_mm: Floats) -> Floats:
@@ -143,7 +144,7 @@ def _candidates(known: Known, order: Order) -> Iterator[Period]:
             if repeat is None:
                 continue
             turned = ends.legs_turned(known, order.keep, size, trim)
-            if turned is None:
+            if turned is None or not _shows_all(known, order, first, last):
                 continue
             trimmed = cost + DROPPED_END_COST * sum(max(cut, 0) for cut in trim)
             trimmed += HIDDEN_END_COST * trim.count(-1)
@@ -186,4 +187,6 @@ class _Pairs:
         off = change - drift * elapsed
         if (np.abs(off) > allowed).any():
             return None
-        return float(np.sum(_log_odds(off, allowed, swing_mm))), drift
+        # A fast drift is as unlikely as a level that is off.
+        unlikely = 0.5 * (drift / DRIFT_MM_PER_S) ** 2
+        return float(np.sum(_log_odds(off, allowed, swing_mm))) - unlikely, drift

@@ -246,3 +246,17 @@ def test_a_temperature_that_cannot_be_is_refused():
     job = desk.open()
     with pytest.raises(RefusedError, match="Celsius"):
         desk.ask(Temperature(job, Decimal(212), Decimal(68)))
+
+
+def test_a_jogged_plunger_is_nobodys_turn():
+    """Between two valves the free plunger is jogged: it draws turning points, but no part."""
+    desk = Desk()
+    job = desk.open()
+    desk.play(RUNOUT.name, spin(2.6, 0.020))
+    desk.play(RUNOUT.name, out(2.0))
+    jogged = -1.5 + 0.02 * np.sin(np.linspace(0, 8 * math.pi, 400))
+    desk.play(RUNOUT.name, jogged)
+    desk.play(RUNOUT.name, out(3.0))
+    assert [m.position for m in desk.measurements(job)] == ["1I"]
+    desk.play(RUNOUT.name, spin(2.6, 0.012, level_mm=0.31))
+    assert [m.position for m in desk.measurements(job)] == ["1I", "1E"]
