@@ -39,7 +39,7 @@ def test_values_lie_within_their_stated_uncertainty(measured):
     print(f"all: {1 - len(outside) / len(rows):.2%} of {len(rows)} inside")
     assert far_outside == []
     # Too few heads to hold the upper end of 99 %, too; tests/long does.
-    assert 0.92 <= 1 - len(outside) / len(rows)
+    assert 1 - len(outside) / len(rows) >= 0.92
     assert statistics.median(row[3] for row in rows) <= 0.004
 
 

@@ -38,8 +38,10 @@ class Service:
             probe.bind(("127.0.0.1", 0))
             self.address = f"127.0.0.1:{probe.getsockname()[1]}"
         tables = [
-            f'[bench]\nname = "Bench 1"\ndata = "data"\nlisten = "{self.address}"\n'
-            'turning = "one-way"\n[vblock]\nangle_deg = 90\n'
+            (
+                f'[bench]\nname = "Bench 1"\ndata = "data"\nlisten = "{self.address}"\n'
+                'turning = "one-way"\n[vblock]\nangle_deg = 90\n'
+            )
         ]
         for name, measures in gauges.items():
             tables.append(

@@ -29,7 +29,7 @@ def test_spins(serve):
         service.up(job, "valve.stem_runout", position)
         service.play("runout", readings_of("spin", name), faster=6)
         service.until(
-            lambda: [m for m in service.measurements(job) if m["position"] == position],
+            lambda at=position: [m for m in service.measurements(job) if m["position"] == at],
             f"{name} stands in the record",
         )
         time.sleep(1.2)  # the hand rests, so that the next press is believed
@@ -37,7 +37,9 @@ def test_spins(serve):
     assert list(found) == ["1I", "1E", "2I", "2E"]
     for position, name in zip(found, SPINS, strict=True):
         kept = found[position]
-        assert kept["complete"] and kept["came"] == "captured" and kept["trace_sha256"]
+        assert kept["complete"]
+        assert kept["came"] == "captured"
+        assert kept["trace_sha256"]
         assert kept["detail"]["proof"] in {"one-way", "pattern"}
         assert right(kept["value"], truth_of("spin", name)), (name, kept["value"])
 
@@ -55,10 +57,11 @@ def test_bores(serve):
         service.up(job, "guide.diameter", position, place)
         service.play("bore", readings_of("rock", name), faster=2)
         kept = service.until(
-            lambda: [m for m in service.measurements(job) if m["position"] == position],
+            lambda at=position: [m for m in service.measurements(job) if m["position"] == at],
             f"{name} stands in the record",
         )[0]
-        assert kept["complete"] and kept["reference"] == f"ring {name}"
+        assert kept["complete"]
+        assert kept["reference"] == f"ring {name}"
         assert float(kept["place"]["depth_mm"]) == 6.0
         assert abs(float(kept["value"]) - float(truth["diameter_mm"])) <= 0.003
         time.sleep(1.2)

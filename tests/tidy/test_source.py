@@ -15,7 +15,8 @@ MODULE_LINES_MEDIAN, MODULE_LINES_P90, MODULE_LINES_MOST = 120, 300, 400
 FUNCTION_LINES_MOST = 70
 # Put together from parts, so that this file does not name what it looks for.
 REGISTRY_HOSTS = re.compile(
-    r"(py" + r"pi|python" + r"hosted|npm" + r"js|deb\.deb" + r"ian)[a-z.]*\.(org|com)", re.I
+    r"(py" + r"pi|python" + r"hosted|npm" + r"js|deb\.deb" + r"ian)[a-z.]*\.(org|com)",
+    re.IGNORECASE,
 )
 LEFT_BEHIND = re.compile(r"\b(TO" + r"DO|FIX" + r"ME|X" + r"XX|NotImplemented" + r"Error)\b")
 
@@ -86,7 +87,7 @@ def test_every_folder_of_fixtures_names_its_source():
             folder = folder.parent
             readme = folder / "README.md"
         text = readme.read_text() if readme.exists() else ""
-        assert re.search(r"source|invented", text, re.I), f"{readme} names no source"
+        assert re.search(r"source|invented", text, re.IGNORECASE), f"{readme} names no source"
 
 
 def test_every_module_is_used_by_another():
@@ -101,8 +102,9 @@ def test_every_module_is_used_by_another():
         if path.name in {"__init__.py", "cli.py", "env.py"} or "versions" in path.parts:
             continue
         package, stem = ".".join(name.parts[:-1]), name.parts[-1]
+        dotted = re.escape(package)
         assert re.search(
-            rf"from {re.escape(package)}\.{stem}\b|from {re.escape(package)} import [^\n]*\b{stem}\b"
-            rf"|from {re.escape(package)} import \([^)]*\b{stem}\b|import {re.escape(package)}\.{stem}",
+            rf"(?:from|import) {dotted}\.{stem}\b|from {dotted} import [^\n]*\b{stem}\b"
+            rf"|from {dotted} import \([^)]*\b{stem}\b",
             text,
         ), f"{name} is imported by nothing"

@@ -1,4 +1,4 @@
-"""The bench with real captures: no value lands on the wrong part, nothing is shown before written."""
+"""The bench with real captures: no value on the wrong part, nothing shown before written."""
 
 import math
 from datetime import UTC, datetime
