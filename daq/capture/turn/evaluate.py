@@ -84,7 +84,7 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     value = _value(seen, setup, step_mm)
     proof = weigh(
         seen.points, seen.repeat, seen.width_mm, seen.marks,
-        one_way=setup.one_way, counted=pressed, unseen_mm=value.unseen_mm,
+        one_way=setup.one_way, counted=pressed, unseen_mm=value.unseen_mm, step_mm=step_mm,
     )  # fmt: skip
     rest_mm = max(STILL_NOISES * seen.noise_mm, seen.points.swing_mm / 2.0)
     still_s = _still_s(seen.t_s, seen.level_mm, rest_mm)

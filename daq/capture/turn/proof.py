@@ -31,6 +31,8 @@ READINGS_A_LEG_MIN = 3.0
 # A turn is not complete when what may lie between the readings (k = 2) is more than this.
 UNSEEN_SHARE_MAX = 0.03
 UNSEEN_MM_MAX = 0.0015
+# A turn without any swing is a good part only where a swing this small would have been seen.
+HIDDEN_SWING_MM_MAX = 0.003
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +55,22 @@ def weigh(
     one_way: bool,
     counted: bool,
     unseen_mm: float,
+    step_mm: float,
 ) -> Proof:
     """The strongest proof there is.
 
     counted: the marks are presses, not an index. unseen_mm: expanded uncertainty of the runout
-    from what passed between the readings.
+    from what passed between the readings. step_mm: of the gauge.
     """
     swayed = _looks_swayed(points, period, width_mm) or (marks.disputed and not marks.whole_turns)
     fast = _too_fast(points, unseen_mm)
     turns = float(marks.whole_turns) if marks.whole_turns else None
     if period and (turns is None or period.turns >= turns):
         turns = period.turns
+    hidden = len(points) < 2 and points.swing_mm > max(HIDDEN_SWING_MM_MAX, 2.0 * step_mm)
+    if marks.whole_turns and hidden:
+        reason = "The readings scatter too much to show a runout. Turn slower, or mend the contact."
+        return Proof("", turns, reason, swayed, fast)
     if marks.whole_turns and not swayed and not fast:
         return Proof("counted" if counted else "index", turns, "", swayed, fast)
     if fast:
