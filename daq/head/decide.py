@@ -91,7 +91,8 @@ def _decide(plan: Plan, position: str, part: Part, here: Sequence[Measurement]) 
             continue
         values = [m for m in here if m.characteristic == step.characteristic]
         found.extend(_missing(step, values))
-        found.extend(each for m in values if (each := _judged(step, m)) is not None)
+        whole = {m.place for m in values if m.complete}
+        found.extend(each for m in values if (each := _judged(step, m, contested=m.place in whole)))
     verdict = next(
         (grade for grade in _SEVERITY if any(grade is each for each, _ in found)), Verdict.ACCEPT
     )
@@ -125,8 +126,12 @@ def _missing(step: Step, values: Sequence[Measurement]) -> list[tuple[Verdict, R
     return [(Verdict.NOT_MEASURED, reason)]
 
 
-def _judged(step: Step, m: Measurement) -> tuple[Verdict, Reason] | None:
-    """What this value says of its part; None when it says nothing (no limit and none needed)."""
+def _judged(step: Step, m: Measurement, *, contested: bool) -> tuple[Verdict, Reason] | None:
+    """What this value says of its part; None when it says nothing (no limit and none needed).
+
+    contested: a complete take of the same place stands beside it. An incomplete one alone then
+    condemns no part; it is a reason for doubt until it is voided or taken again.
+    """
 
     def reason(text: str, next_: str) -> Reason:
         return Reason(
@@ -140,6 +145,9 @@ def _judged(step: Step, m: Measurement) -> tuple[Verdict, Reason] | None:
 
     said = said_of(m)
     match m.status:
+        case Status.FAIL if contested and not m.complete:
+            text = f"{said} was not complete, and a complete take beside it says otherwise"
+            return Verdict.UNSURE, reason(text, "void the one that is wrong, or take it again")
         case Status.FAIL:
             verdict, next_ = _WHEN_OUT.get(m.characteristic, (Verdict.REWORK, "see the plan"))
             return verdict, reason(f"{said} is proven outside {_zone(m.limits)}", next_)

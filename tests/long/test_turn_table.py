@@ -1,6 +1,6 @@
 """The figures of turning on many invented spins, as tables by hand, shape, rate and step.
 
-Run by hand with `pytest -s tests/long/test_turn_table.py`; takes a few minutes.
+Run by hand with `pytest -s -n 0 tests/long/test_turn_table.py`; takes a few minutes.
 """
 
 from collections import defaultdict
