@@ -29,13 +29,15 @@ PRESS_SLACK_TURNS = 0.7
 class Marks:
     """at: indices of the passages that count; whole_turns: proven between the first and the last.
 
-    disputed: some passage came back the other way.
+    disputed: some passage came back the other way. exact: an index, not a press. directed: the
+    slope of every passage that counts says that it was the same way round.
     """
 
     at: tuple[int, ...]
     whole_turns: int
     disputed: bool
     exact: bool = True
+    directed: bool = False
 
     @property
     def turns_between(self) -> tuple[float, float]:
@@ -67,7 +69,8 @@ def passages(value_mm: Floats, mark_at: list[int], noise_mm: float, *, pressed: 
         else:
             counted.append(at)
     disputed = forward in slopes and -forward in slopes
-    return Marks(tuple(counted), max(0, len(counted) - 1), disputed)
+    directed = all(slopes[mark_at.index(at)] == forward for at in counted)
+    return Marks(tuple(counted), max(0, len(counted) - 1), disputed, directed=directed)
 
 
 def _direction(line: Floats, at: int, least_mm: float) -> int:

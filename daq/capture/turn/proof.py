@@ -63,6 +63,8 @@ def weigh(
     from what passed between the readings. step_mm: of the gauge.
     """
     swayed = _looks_swayed(points, period, width_mm) or (marks.disputed and not marks.whole_turns)
+    # An index that came by twice the same way round settles it: a symmetrical part, no swaying.
+    swayed = swayed and not (marks.directed and marks.whole_turns)
     fast = _too_fast(points, unseen_mm)
     turns = float(marks.whole_turns) if marks.whole_turns else None
     if period and (turns is None or period.turns >= turns):

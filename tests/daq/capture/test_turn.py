@@ -275,3 +275,16 @@ def test_progress_tells_the_page_how_far_it_is() -> None:
     turn.feed(given[180:])
     assert turn.progress().hint is Hint.DONE
     assert turn.progress().share == 1.0
+
+
+SYMMETRICAL = ((0.006, 0.0), (0.012, 0.0))
+
+
+def test_an_index_tells_a_symmetrical_part_from_a_swayed_one() -> None:
+    angle = path(REST, (2.4, 8.0), REST)
+    marks = np.diff(np.floor(angle + 0.2), prepend=np.floor(angle[0] + 0.2)) != 0
+    said = turned(readings(*spun(angle, SYMMETRICAL)), ONE_WAY)
+    assert said.detail["looks_swayed"]
+    got = turned(readings(*spun(angle, SYMMETRICAL), marks), FREE)
+    assert got.detail["proof"] == "index"
+    assert not got.detail["looks_swayed"]
