@@ -76,7 +76,8 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     # happens to stand makes no difference then, not even in the last bit.
     nanometres = np.rint(trace.value_mm[inside] * NM_PER_MM)
     value_mm = (nanometres - nanometres[0]) / NM_PER_MM
-    step_mm = setup.resolution if setup.resolution is not None else noise.step_mm(value_mm)
+    # A config may promise more than the display shows; rounding is as coarse as what is seen.
+    step_mm = max(setup.resolution or 0.0, noise.step_mm(value_mm))
     pressed = bool(trace.pressed[trace.mark].any())
     seen = sight.best(
         sight.Readings(trace.t_s[inside], value_mm, trace.mark[inside], pressed, step_mm)
