@@ -87,15 +87,27 @@ function showNumber(bench) {
     $("live_label").dataset.key = key;
   } else {
     $("live_label").dataset.key = "";
-    text("digits", gauge?.value ?? (gauge?.said && gauge.said !== "ok" ? named("said", gauge.said) : say("no_reading")));
-    text("unit", gauge?.value ? gauge.unit : "");
+    const number = bigNumber(bench, gauge);
+    text("digits", number ?? (gauge?.said && gauge.said !== "ok" ? named("said", gauge.said) : say("no_reading")));
+    text("unit", number ? gauge.unit : "");
     text("live_label", soFar(bench, gauge));
   }
   $("share").style.width = `${100 * (taken ? 1 : bench.capture?.share ?? 0)}%`;
 }
 
+// Of a turning valve only the runout may stand large: where the plunger happens to be looks just
+// like a runout, and lies just as near the limit.
+function bigNumber(bench, gauge) {
+  if (!gauge?.value || bench.kind !== "turn") return gauge?.value ?? null;
+  return bench.capture?.value?.toFixed(gauge.decimals + 1) ?? null;
+}
+
 function soFar(bench, gauge) {
   const { capture } = bench;
+  if (bench.kind === "turn" && gauge?.value) {
+    const turns = capture && capture.turns !== null ? ` · ${say("turns", { n: capture.turns.toFixed(1) })}` : "";
+    return `${say("runout_so_far")}${turns} · ${say("reads", { gauge: gauge.name, value: gauge.value, unit: gauge.unit })}`;
+  }
   const parts = [gauge ? `${gauge.name}, ${say("live")}` : ""];
   if (capture && capture.value !== null) {
     parts.push(say("so_far", { value: capture.value.toFixed((gauge?.decimals ?? 3) + 1), unit: gauge?.unit ?? "" }));

@@ -245,7 +245,9 @@ def test_everything_fits_and_can_be_reached(browser, service, gauge, size):
     _, address = service
     post(address, "/jobs", {"number": "J-1", "plan": "four-by-two"})
     with page_at(browser, address, size) as page:
-        expect(page, "#digits", "11.500")
+        # Nothing has turned: where the plunger stands is said, but never as if it were a runout.
+        expect(page, "#digits", "—")
+        expect(page, "#live_label", "reads 11.500 mm")
         expect(page, "#cautions", "sodium")
         width, height = SIZES[size]
         assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -302,7 +304,9 @@ def test_contrast_is_at_least_4_5(browser, service, gauge):
     post(address, "/jobs", {"number": "J-1", "plan": "four-by-two"})
     with page_at(browser, address) as page:
         expect(page, "#cautions", "sodium")
-        expect(page, "#digits", "11.500")
+        # Nothing has turned: where the plunger stands is said, but never as if it were a runout.
+        expect(page, "#digits", "—")
+        expect(page, "#live_label", "reads 11.500 mm")
         assert page.evaluate(CONTRAST) == []
         page.click("#skip")
         assert page.evaluate(CONTRAST) == []
