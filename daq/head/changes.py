@@ -78,14 +78,18 @@ def checked_target(plan: Plan, name: str, position: str, place: Place | None) ->
     if step is None:
         asked = ", ".join(step.characteristic for step in plan.steps)
         raise UnknownError(f"the plan {plan.name!r} does not ask for {name}; it asks for {asked}")
+    _check_position(plan, position)
+    if place is not None and not step.depths_mm:
+        raise RefusedError(f"{name} is measured once at each valve; leave 'place' out")
+    return Target(name, position, place)
+
+
+def _check_position(plan: Plan, position: str) -> None:
     if position not in plan.head.positions:
         raise UnknownError(
             f"there is no position {position!r} on this head; there are "
             + ", ".join(plan.head.positions)
         )
-    if place is not None and not step.depths_mm:
-        raise RefusedError(f"{name} is measured once at each valve; leave 'place' out")
-    return Target(name, position, place)
 
 
 def keyed(record: Record, asked: Keyed) -> Draft:
@@ -221,11 +225,7 @@ def voided(record: Record, measurement_id: str, reason: str, person: str | None)
 
 def reworked(record: Record, position: str, part: str, what: str, person: str | None) -> Draft:
     """The draft that says a part was worked on, and which measurements that makes untrue."""
-    if position not in record.plan.head.positions:
-        raise UnknownError(
-            f"there is no position {position!r} on this head; there are "
-            + ", ".join(record.plan.head.positions)
-        )
+    _check_position(record.plan, position)
     if part not in _INVALIDATED:
         raise UnknownError(f"part {part!r} is not one of {', '.join(_INVALIDATED)}")
     return Draft(

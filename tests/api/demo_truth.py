@@ -1,13 +1,18 @@
 """The invented job measured, and every value held against what the pretend part really is."""
 
 import asyncio
+import multiprocessing
 import statistics
+from collections import defaultdict
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from api.demo.bench import demo_bench
 from api.demo.job import run_job
 from drivers.pretend.stage import JumpingClock
+
+FAULTS = {("3E", "valve"): "replace", ("2E", "guide"): "rework", ("4I", "valve"): "rework"}
 
 
 def truth_mm(part, characteristic, place):
@@ -47,3 +52,36 @@ def errors(seed):
             where = f"seed {seed}, {m.position} {m.place}"
             found.append((where, m.characteristic, float(m.value) - truth, float(m.uncertainty)))
     return found, [(each.position, each.part, each.decision.value) for each in record.decisions]
+
+
+def measured_over(seeds):
+    """`errors` of every seed; two processes share them."""
+    fresh = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(2, mp_context=fresh) as pool:
+        return list(pool.map(errors, seeds))
+
+
+def share_inside(measured):
+    """The share of values within their stated uncertainty; none may be beyond twice that."""
+    rows = [row for found, _ in measured for row in found]
+    assert len(rows) >= len(measured) * 136
+    by_kind = defaultdict(list)
+    for _, characteristic, error, uncertainty in rows:
+        by_kind[characteristic].append(abs(error) <= uncertainty)
+    for characteristic, inside in by_kind.items():
+        print(f"{characteristic}: {statistics.fmean(inside):.1%} of {len(inside)} inside")
+    assert [row for row in rows if abs(row[2]) > 2 * row[3]] == []
+    assert statistics.median(row[3] for row in rows) <= 0.004
+    share = statistics.fmean(abs(row[2]) <= row[3] for row in rows)
+    print(f"all: {share:.2%} of {len(rows)} inside")
+    return share
+
+
+def check_decisions(measured):
+    """Exactly the invented faults are found."""
+    for _, decisions in measured:
+        for position, part, decision in decisions:
+            if (position, part) in FAULTS:
+                assert decision == FAULTS[position, part]
+            else:
+                assert decision in {"accept", "unsure"}, (position, part)
