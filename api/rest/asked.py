@@ -73,7 +73,7 @@ class Asked(BaseModel):
 
 
 class JobAsked(Asked):
-    """A job to open. cylinder_one: which end of the head is cylinder 1."""
+    """A job to open. cylinder_one: which end of the head it is. head_serial: stamped on it."""
 
     number: Name
     plan: Name
@@ -81,6 +81,7 @@ class JobAsked(Asked):
     complaint: Remark | None = None
     cylinder_one: Remark | None = None
     person: Person | None = None
+    head_serial: Remark | None = None
 
 
 class UpAsked(Asked):

@@ -58,7 +58,7 @@ async def open_job(
                 f"there is no plan {asked.plan!r}; there are {', '.join(sorted(known))}"
             )
         said = asked.model_dump(exclude={"plan"})
-        return OpenJob(Opening(plan=known[asked.plan], **said))
+        return OpenJob(Opening(plan=known[asked.plan], bench=service.name, **said))
 
     async with service.opening:
         entries = await request.entries(change)

@@ -28,7 +28,10 @@ _INVALIDATED: dict[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """A job to be opened. cylinder_one: which end is cylinder 1, as the person said it."""
+    """A job to be opened. cylinder_one: which end is cylinder 1, as the person said it.
+
+    bench: which bench measures it. head_serial: what is stamped on the head.
+    """
 
     number: str
     plan: Plan
@@ -36,6 +39,8 @@ class Opening:
     complaint: str | None = None
     cylinder_one: str | None = None
     person: str | None = None
+    bench: str | None = None
+    head_serial: str | None = None
 
     def draft(self, job: str) -> Draft:
         """The first entry of the job; it carries the whole plan."""
@@ -49,6 +54,8 @@ class Opening:
                 "complaint": self.complaint,
                 "cylinder_one": self.cylinder_one,
                 "person": self.person,
+                "bench": self.bench,
+                "head_serial": self.head_serial,
             },
         )
 
@@ -168,6 +175,7 @@ def kept_body(
         "gauge": None if instrument is None else instrument.name,
         "gauge_serial": None if instrument is None else instrument.serial,
         "certificate": None if instrument is None else instrument.certificate or None,
+        "calibration_due": _due_of(instrument),
         "person": person,
         "limits": None if limits is None else limits.model_dump(mode="json"),
         "limit_source": None if limit is None else limit.said_by,
@@ -175,6 +183,11 @@ def kept_body(
         **extra,
     }
     return dict(plain(body))
+
+
+def _due_of(instrument: Instrument | None) -> str | None:
+    due = None if instrument is None else instrument.calibration_due
+    return None if due is None else due.isoformat()
 
 
 def take_number(record: Record, target: Target) -> int:

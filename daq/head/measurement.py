@@ -44,6 +44,7 @@ class Limits(BaseModel):
 class Measurement(BaseModel):
     """One value of a record. value and uncertainty are in `unit`; uncertainty is expanded by `k`.
 
+    calibration_due: the day until which the gauge is calibrated, as it stood when it measured.
     reference: the ring or block its zero was taken on, for a gauge that compares.
     take: 1, 2, 3 … for the same place of the same part. complete: False when there was not
     enough to say; the value is then what was seen. reason: why, in one sentence. detail: how the
@@ -67,6 +68,7 @@ class Measurement(BaseModel):
     gauge: str | None = None
     gauge_serial: str | None = None
     certificate: str | None = None
+    calibration_due: str | None = None
     person: str | None = None
     measured_at: str
     limits: Limits | None = None

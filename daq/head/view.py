@@ -16,7 +16,10 @@ from daq.head.record import Entry, EntryKind, Record
 
 
 class JobView(BaseModel):
-    """What a job is: its number, plan and what was said when it was opened."""
+    """What a job is: its number, plan and what was said when it was opened.
+
+    bench: which bench measured it. head_serial: what is stamped on the head.
+    """
 
     model_config = ConfigDict(frozen=True)
 
@@ -28,6 +31,8 @@ class JobView(BaseModel):
     complaint: str | None
     cylinder_one: str | None
     person: str | None
+    bench: str | None = None
+    head_serial: str | None = None
     opened_at: str
     signed_at: str | None
     signed_by: str | None
@@ -116,6 +121,8 @@ def job_view(record: Record) -> JobView:
         complaint=opening.get("complaint"),
         cylinder_one=opening.get("cylinder_one"),
         person=opening.get("person"),
+        bench=opening.get("bench"),
+        head_serial=opening.get("head_serial"),
         opened_at=record.entries[0].at,
         signed_at=signed[-1].at if signed else None,
         signed_by=signed[-1].body["person"] if signed else None,
