@@ -46,6 +46,7 @@ class Measurement(BaseModel):
 
     calibration_due: the day until which the gauge is calibrated, as it stood when it measured.
     reference: the ring or block its zero was taken on, for a gauge that compares.
+    superseded: its part was worked on since, so it counts for nothing any more.
     take: 1, 2, 3 … for the same place of the same part. complete: False when there was not
     enough to say; the value is then what was seen. reason: why, in one sentence. detail: how the
     value came about (proof of a turn, budget, rejected readings). inputs: the measurements a
@@ -76,6 +77,7 @@ class Measurement(BaseModel):
     reference: str | None = None
     trace_sha256: str | None = None
     void_reason: str | None = None
+    superseded: bool = False
     take: int = 1
     reason: str = ""
     warnings: tuple[str, ...] = ()

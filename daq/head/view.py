@@ -9,10 +9,11 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict
 
 from daq.head.clearance import clearances
-from daq.head.decide import Decision, decisions
+from daq.head.decide import Decision, Verdict, decisions
 from daq.head.measurement import Measurement, Status
 from daq.head.plan import Place
 from daq.head.record import Entry, EntryKind, Record
+from daq.head.verdict import verdict_of
 
 
 class JobView(BaseModel):
@@ -70,13 +71,14 @@ class ChainHead(BaseModel):
 
 
 class RecordView(BaseModel):
-    """Everything about a job, ready to be read."""
+    """Everything about a job, ready to be read. verdict: of the head as a whole."""
 
     model_config = ConfigDict(frozen=True)
 
     job: JobView
     measurements: tuple[Measurement, ...]
     decisions: tuple[Decision, ...]
+    verdict: Verdict = Verdict.NOT_MEASURED
     capturing: Capturing | None
     remaining: int
     notes: tuple[Note, ...]
@@ -93,10 +95,12 @@ def record_view(record: Record) -> RecordView:
         for position in record.plan.head.positions
         for clearance in clearances(record.plan, position, standing)
     ]
+    decided = tuple(decisions(record.plan, (*standing, *derived)))
     return RecordView(
         job=job_view(record),
-        measurements=(*kept, *derived),
-        decisions=tuple(decisions(record.plan, (*standing, *derived))),
+        measurements=(*(_as_it_stands(m, counting) for m in kept), *derived),
+        decisions=decided,
+        verdict=verdict_of(decided),
         capturing=_capturing(record),
         remaining=len(record.remaining),
         notes=tuple(
@@ -142,6 +146,13 @@ def _measurement(record: Record, entry: Entry) -> Measurement:
     if void is None:
         return kept
     return kept.model_copy(update={"status": Status.VOID, "void_reason": void.body["reason"]})
+
+
+def _as_it_stands(m: Measurement, counting: set[str]) -> Measurement:
+    """Marked where the part was worked on since: it is history then, and decides nothing."""
+    if m.id in counting or m.status is Status.VOID:
+        return m
+    return m.model_copy(update={"superseded": True})
 
 
 def _capturing(record: Record) -> Capturing | None:
