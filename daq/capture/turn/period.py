@@ -7,7 +7,6 @@ down to a slip of the hand costs some. The best explanation is kept.
 """
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,7 +43,12 @@ HIDDEN_END_COST = 0.7
 # a hand that sets off or lets go; -1 takes the end of the trace itself for a turning point,
 # because the part was at rest so near to one that its own swing cannot be told from noise.
 TRIM_MAX = 2
-END_TRIMS = tuple((first, last) for first in (0, 1, 2, -1) for last in (0, 1, 2, -1))
+_TRIM_COST = {0: 0.0, 1: DROPPED_END_COST, 2: 2 * DROPPED_END_COST, -1: HIDDEN_END_COST}
+END_TRIMS = {
+    (first, last): _TRIM_COST[first] + _TRIM_COST[last]
+    for first in _TRIM_COST
+    for last in _TRIM_COST
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +93,7 @@ def find(
     start = max(0, count - POINTS_MAX)
     best: Period | None = None
     for order in orders(points.level_mm, start, min(count // 2, SLIPS_MAX)):
-        for candidate in _candidates(known, order):
-            if not turns_between[0] <= candidate.turns <= turns_between[1]:
-                continue
-            if best is None or candidate.evidence > best.evidence:
-                best = candidate
+        best = _better(known, order, turns_between, best)
     return best
 
 
@@ -122,49 +122,74 @@ def level_evidence(points: Points, period: Period, width_mm: Floats) -> Floats:
 def _log_odds(off_mm: Floats, allowed_mm: Floats, swing_mm: float) -> Floats:
     """Log of the density of a return this far off its level, against anywhere in the swing."""
     sigma = allowed_mm / AGREE_SIGMAS
-    odds: Floats = np.log(swing_mm / (math.sqrt(2.0 * math.pi) * sigma))
-    return np.maximum(odds, 0.0) - 0.5 * (off_mm / sigma) ** 2
+    return _exact_odds(sigma, swing_mm) - 0.5 * (off_mm / sigma) ** 2
 
 
-def _candidates(known: Known, order: Order) -> Iterator[Period]:
-    """The repeats of one order of turning points, for all ways to trim its ends."""
+def _exact_odds(sigma_mm: Floats, swing_mm: float) -> Floats:
+    """The same for a return to the very level."""
+    odds: Floats = np.log(swing_mm / (math.sqrt(2.0 * math.pi) * sigma_mm))
+    return np.maximum(odds, 0.0)
+
+
+def _better(
+    known: Known, order: Order, turns_between: tuple[float, float], best: Period | None
+) -> Period | None:
+    """The best repeat of one order of turning points, for all ways to trim its ends, or `best`.
+
+    Evidence comes first because it costs least: what cannot beat `best` is not looked at closer.
+    """
     keep = np.array(order.keep, dtype=np.intp)
     count = len(keep)
     cost = sum(SLIP_COST + SLIP_SIZE_COST * taken / known.swing_mm for taken in order.taken_mm)
+    floor = best.evidence if best else -math.inf
+    sharpest = np.hypot(*np.partition(known.width_mm[keep], 1)[:2]) / AGREE_SIGMAS
+    most_a_pair = float(_exact_odds(sharpest, known.swing_mm))
     for size in range(2, min(count - 1, POINTS_A_TURN_MAX) + 1, 2):
+        if (count - size) * most_a_pair - cost <= floor:
+            break  # the longer a turn, the fewer levels came back
         pairs = _Pairs.of(known, keep, size)
-        # A pair that no drift explains, out of reach of any trimming, settles it at once.
-        if pairs.bad[TRIM_MAX + 1 : count - 1 - TRIM_MAX - size].any():
+        if pairs is None or pairs.most - cost <= floor:
             continue
-        for trim in END_TRIMS:
+        for trim, trim_cost in END_TRIMS.items():
             first, last = 1 + trim[0], count - 1 - trim[1]
-            if last - first - size < 1 or pairs.bad[first : last - size].any():
+            if last - first - size < 1 or pairs.any_bad(first, last - size):
                 continue
-            repeat = pairs.agreement(first, last - size, known.swing_mm)
-            if repeat is None:
+            evidence, drift = pairs.agreement(first, last - size)
+            evidence -= cost + trim_cost
+            if evidence <= floor or not pairs.come_back(first, last - size, drift):
                 continue
             turned = ends.legs_turned(known, order.keep, size, trim)
             if turned is None or not _shows_all(known, order, first, last):
                 continue
-            trimmed = cost + DROPPED_END_COST * sum(max(cut, 0) for cut in trim)
-            trimmed += HIDDEN_END_COST * trim.count(-1)
-            yield Period(
-                size, order.keep[first:last], last - first - size, repeat[0] - trimmed,
-                (last - first - 1 + turned) / size, repeat[1], len(order.taken_mm), trimmed,
+            turns = (last - first - 1 + turned) / size
+            if not turns_between[0] <= turns <= turns_between[1]:
+                continue
+            floor = evidence
+            best = Period(
+                size, order.keep[first:last], last - first - size, evidence, turns, drift,
+                len(order.taken_mm), cost + trim_cost,
             )  # fmt: skip
+    return best
 
 
 @dataclass(frozen=True, slots=True)
 class _Pairs:
-    """Every turning point of an order with the one `size` later: change, time, allowance."""
+    """Every turning point of an order with the one `size` later: change, time, allowance.
+
+    most: the evidence if every level came back exactly. sums: running sums over the pairs, from 0
+    on, of the odds of an exact return and of what least squares for the drift needs; and of the
+    pairs that no drift explains. With them a run of pairs costs the same however long it is.
+    """
 
     change_mm: Floats
     elapsed_s: Floats
     allowed_mm: Floats
-    bad: npt.NDArray[np.bool_]
+    most: float
+    sums: tuple[list[float], ...]
 
     @classmethod
-    def of(cls, known: Known, keep: npt.NDArray[np.intp], size: int) -> "_Pairs":
+    def of(cls, known: Known, keep: npt.NDArray[np.intp], size: int) -> "_Pairs | None":
+        """None where a pair out of reach of any trimming is no return: that settles it at once."""
         level, t_s, width = known.points.level_mm, known.points.t_s, known.width_mm
         second, first = keep[size:], keep[:-size]
         change = level[second] - level[first]
@@ -173,20 +198,35 @@ class _Pairs:
         bad = np.abs(change) > allowed + DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S * elapsed
         # A level so vague that it agrees with anything is no return of anything.
         bad |= allowed > VAGUE_SHARE * known.swing_mm
-        return cls(change, elapsed, allowed, bad)
+        if bad[TRIM_MAX + 1 : len(keep) - 1 - TRIM_MAX - size].any():
+            return None
+        sigma = allowed / AGREE_SIGMAS
+        rows = np.zeros((5, len(change) + 1))
+        rows[0, 1:] = _exact_odds(sigma, known.swing_mm)
+        rows[1, 1:] = (change / sigma) ** 2
+        rows[2, 1:] = change * elapsed / sigma**2
+        rows[3, 1:] = (elapsed / sigma) ** 2
+        rows[4, 1:] = bad
+        sums = np.cumsum(rows, axis=1).tolist()
+        return cls(change, elapsed, allowed, sums[0][-1], tuple(sums))
 
-    def agreement(self, first: int, last: int, swing_mm: float) -> tuple[float, float] | None:
+    def any_bad(self, first: int, last: int) -> bool:
+        """A pair from first to last (not with it) that no drift explains."""
+        bad = self.sums[4]
+        return last > first and bad[last] > bad[first]
+
+    def agreement(self, first: int, last: int) -> tuple[float, float]:
         """Evidence and drift (mm/s) if every level from first to last comes back."""
-        change, elapsed = self.change_mm[first:last], self.elapsed_s[first:last]
-        allowed = self.allowed_mm[first:last]
-        weight = (AGREE_SIGMAS / allowed) ** 2 * elapsed
+        odds, cc, ce, ee = (each[last] - each[first] for each in self.sums[:4])
         # Least squares with a prior: one pair alone says nothing about drift, many do.
-        drift = float(weight @ change) / (float(weight @ elapsed) + 1.0 / DRIFT_MM_PER_S**2)
-        if abs(drift) > DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S:
-            return None
-        off = change - drift * elapsed
-        if (np.abs(off) > allowed).any():
-            return None
+        drift = ce / (ee + 1.0 / DRIFT_MM_PER_S**2)
         # A fast drift is as unlikely as a level that is off.
-        unlikely = 0.5 * (drift / DRIFT_MM_PER_S) ** 2
-        return float(np.sum(_log_odds(off, allowed, swing_mm))) - unlikely, drift
+        unlikely = cc - 2.0 * drift * ce + drift**2 * ee + (drift / DRIFT_MM_PER_S) ** 2
+        return odds - 0.5 * unlikely, drift
+
+    def come_back(self, first: int, last: int, drift_mm_per_s: float) -> bool:
+        """With this drift every level from first to last comes back within its allowance."""
+        if abs(drift_mm_per_s) > DRIFT_SIGMAS_MAX * DRIFT_MM_PER_S:
+            return False
+        off = self.change_mm[first:last] - drift_mm_per_s * self.elapsed_s[first:last]
+        return not (np.abs(off) > self.allowed_mm[first:last]).any()
