@@ -101,8 +101,8 @@ class Gauge:
 
     async def said(self) -> AsyncGenerator[tuple[Chunk, list[Reading]], None]:
         """The same with the bytes it was read from, for whoever wants to see them."""
-        ask = self.spec.profile.ask
-        asking = asyncio.create_task(self._ask(ask.period_s)) if ask else None
+        period_s = self.spec.profile.period_s
+        asking = asyncio.create_task(self._ask(period_s)) if period_s else None
         try:
             async with aclosing(self.link.chunks()) as chunks:
                 async for chunk in chunks:
@@ -180,7 +180,7 @@ class Gauge:
     def _readings(self, run: Heard, t_s: float) -> list[Reading]:
         """The fast path of the whole folder: about 0.5 us a reading."""
         name, channel, state = self.spec.name, run.channel, run.state
-        commit = self.spec.speaks is Speaks.BUTTON
+        commit = run.commit or self.spec.speaks is Speaks.BUTTON
         source = self.spec.unit if self.spec.unit and not run.unit else None
         source = source or self.spec.profile.unit_of(run.unit)
         unit, factor = CANONICAL[source]
@@ -207,6 +207,6 @@ class Gauge:
         while True:
             if self._answered or unanswered_periods >= UNANSWERED_PERIODS_MAX:
                 unanswered_periods = 0
-                self._answered = not await self.link.write(self.wire.request)
+                self._answered = not await self.link.write(self.wire.ask())
             unanswered_periods += 1
             await asyncio.sleep(period_s)

@@ -15,9 +15,13 @@ class Ask(Line):
 
     def __init__(self, form: LineForm, request: bytes) -> None:
         super().__init__(form)
-        self.request = request
+        self._request = request
 
     @classmethod
     def described(cls, tables: Mapping[str, Mapping[str, Any]]) -> Self:
         """Build from the profile's tables `line` and `ask`."""
         return cls(LineForm(**tables["line"]), tables["ask"]["request"].encode("ascii"))
+
+    def ask(self) -> bytes:
+        """What to send."""
+        return self._request

@@ -8,11 +8,14 @@ What a wire holds back between two chunks never exceeds its `limit_bytes`.
 
 from collections.abc import Mapping
 from enum import StrEnum
-from typing import Any, ClassVar, NamedTuple, Protocol, Self
+from typing import Any, NamedTuple, Protocol, Self
 
 from drivers.reading import State
 
 LAST_REJECTED_BYTES = 48  # enough of what was not understood to recognise it on a page
+# With six decimals still exact as a count of millionths in a float.
+WHOLE_DIGITS_MAX = 8
+DECIMALS_MAX = 6
 
 
 class Answer(StrEnum):
@@ -28,25 +31,26 @@ class Heard(NamedTuple):
 
     numbers: as decimal text with a point, a sign or none, no exponent. unit: the unit word as
     spoken, "" when the line carried none. channel: as spoken, or "". state: what the gauge said
-    about its number; where it is not OK, every entry of `numbers` is "".
+    about its number; where it is not OK, every entry of `numbers` is "". commit: the message says
+    that the gauge's own data key sent it.
     """
 
     numbers: list[str]
     unit: str = ""
     channel: str = ""
     state: State = State.OK
+    commit: bool = False
 
 
 class Wire(Protocol):
     """One way of speaking.
 
-    request: bytes that make the gauge speak, empty for one that speaks by itself.
-    rejected_messages, rejected_bytes, last_rejected: what was not understood (without the line
-    ends), its size and its tail. skipped_bytes: the rest of a message whose beginning was missing.
+    limit_bytes: more than this is never held back. rejected_messages, rejected_bytes,
+    last_rejected: what was not understood (without the line ends), its size and its tail.
+    skipped_bytes: the rest of a message whose beginning was missing.
     """
 
-    limit_bytes: ClassVar[int]
-    request: bytes
+    limit_bytes: int
     rejected_messages: int
     rejected_bytes: int
     skipped_bytes: int
@@ -62,6 +66,14 @@ class Wire(Protocol):
         """What stands at the end of the bytes fed so far."""
         ...
 
+    def ask(self) -> bytes:
+        """The next request that makes the gauge speak; b"" for one that speaks by itself.
+
+        Where requests differ (by channel, by a running number), what is fed next is taken for
+        the answer to this one.
+        """
+        ...
+
     def feed(self, data: bytes) -> list[Heard]:
         """Take more bytes; give what they complete, in order."""
         ...
@@ -69,3 +81,11 @@ class Wire(Protocol):
     def restart(self, *, torn: bool) -> None:
         """Forget a begun message. torn: what comes next may begin in the middle of a message."""
         ...
+
+
+def together(heard: list[Heard], number: str, *words: Any) -> None:
+    """Add a number to the last run when it came with the same words, else begin a new run."""
+    if heard and heard[-1][1:] == words:
+        heard[-1].numbers.append(number)
+    else:
+        heard.append(Heard([number], *words))

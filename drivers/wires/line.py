@@ -7,17 +7,22 @@ character. There is no checksum on such a line, so whatever differs is refused r
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, ClassVar, Self
+from typing import Any, Self
 
 from drivers.reading import State
-from drivers.wires.base import LAST_REJECTED_BYTES, Answer, Heard
+from drivers.wires.base import (
+    DECIMALS_MAX,
+    LAST_REJECTED_BYTES,
+    WHOLE_DIGITS_MAX,
+    Answer,
+    Heard,
+    together,
+)
 
 # A line is at most: seven gaps of 8, prefix, channel, separator and word of 16 each, a sign and a
 # number of 15: 136. Nothing longer can match, so nothing longer has to be kept.
 LINE_LIMIT_BYTES = 160
 WORD_LIMIT_CHARS = 16
-WHOLE_DIGITS_MAX = 8  # with six decimals still exact as a count of millionths in a float
-DECIMALS_MAX = 6
 _GAP = r"[ \t]{0,8}"
 
 
@@ -45,10 +50,8 @@ class LineForm:
 class Line:
     """See the module; keeps the contract of `drivers.wires.base.Wire`."""
 
-    limit_bytes: ClassVar[int] = LINE_LIMIT_BYTES
-
     def __init__(self, form: LineForm) -> None:
-        self.request = b""
+        self.limit_bytes = LINE_LIMIT_BYTES
         self.rejected_messages = 0
         self.rejected_bytes = 0
         self.skipped_bytes = 0
@@ -81,6 +84,10 @@ class Line:
         if self._held or self._flooded or self._torn:
             return Answer.NEED_MORE
         return Answer.DONE if self._last_understood else Answer.NOT_MINE
+
+    def ask(self) -> bytes:
+        """Nothing: such a gauge speaks by itself."""
+        return b""
 
     def restart(self, *, torn: bool) -> None:
         """Forget a begun line; when torn, everything up to the next line end is skipped."""
@@ -142,10 +149,7 @@ class Line:
         number = "" if status else sign + digits.replace(",", ".")
         words = (unit or "", channel or "", state)
         self._unit = self._unit if status else words[0]
-        if heard and heard[-1][1:] == words:
-            heard[-1].numbers.append(number)
-        else:
-            heard.append(Heard([number], *words))
+        together(heard, number, *words, False)
 
     def _reject(self, text: str, *, ended: bool, begun: bool = False) -> None:
         """Count a line that is not understood, or a piece of one too long to be kept."""

@@ -2,6 +2,8 @@
 
 from drivers.wires.ask import Ask
 from drivers.wires.base import Wire
+from drivers.wires.frame import Frame
 from drivers.wires.line import Line
+from drivers.wires.modbus import Modbus
 
-WIRES: dict[str, type[Wire]] = {"line": Line, "ask": Ask}
+WIRES: dict[str, type[Wire]] = {"line": Line, "ask": Ask, "frame": Frame, "modbus": Modbus}

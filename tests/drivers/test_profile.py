@@ -48,7 +48,7 @@ def test_a_profile_of_ones_own_is_read_by_its_path(tmp_path):
         (GOOD + "[serial]\nparity = 'N'", ["line 5", "'none', 'even', 'odd'"]),
         (GOOD + "colour = 'red'", ["line 4", "colour", "wire"]),
         (GOOD.replace('"mm"', '"furlong"'), ["line 3", "furlong", "'mm', 'um', 'in'"]),
-        (GOOD.replace('"line"', '"telepathy"'), ["line 2", "'line' or 'ask'"]),
+        (GOOD.replace('"line"', '"telepathy"'), ["line 2", "'line', 'ask', 'frame'"]),
         ('wire = "line"\nunit = "mm"', ["about is missing"]),
         (GOOD + '[line]\nunit_words = { mil = "mils" }', ["line 5", "unit_words.mil", "mils"]),
         (GOOD + '[line]\nstatus_words = { OK = "ok" }', ["line 4", "cannot mean"]),

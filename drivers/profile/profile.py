@@ -1,0 +1,108 @@
+"""`Profile`, and reading it from TOML.
+
+The shipped profiles lie in `drivers/profiles/` as package data, a path names any other. A gauge is
+never programmed for: it is described here.
+"""
+
+import tomllib
+from importlib.resources import files
+from pathlib import Path
+from typing import Literal
+
+from pydantic import ValidationError, model_validator
+
+from drivers.profile.binary import FrameTable, ModbusTable
+from drivers.profile.faults import ProfileError, sentence_of
+from drivers.profile.tables import AskTable, LineTable, SerialTable, Table
+from drivers.profile.units import SourceUnit
+
+PROFILE_SIZE_BYTES_MAX = 64 * 1024
+
+
+class Profile(Table):
+    """A gauge described.
+
+    name: the file's name unless it says another. about: one sentence for a person. unit: of the
+    number, when the message carries none.
+    """
+
+    name: str
+    about: str
+    wire: Literal["line", "ask", "frame", "modbus"]
+    unit: SourceUnit
+    serial: SerialTable = SerialTable()
+    line: LineTable = LineTable()
+    ask: AskTable | None = None
+    frame: FrameTable | None = None
+    modbus: ModbusTable | None = None
+
+    @model_validator(mode="after")
+    def _tables_of_its_wire(self) -> "Profile":
+        for name in ("ask", "frame", "modbus"):
+            if (self.wire == name) != (getattr(self, name) is not None):
+                raise ValueError(f'the table [{name}] belongs to wire = "{name}", and only to it')
+        return self
+
+    @property
+    def period_s(self) -> float | None:
+        """How often the gauge is asked; None for one that speaks by itself."""
+        asked = self.ask or self.modbus
+        return None if asked is None else asked.period_s
+
+    def unit_of(self, word: str) -> SourceUnit:
+        """The unit of a number that came with this unit word ("" for none)."""
+        if not word:
+            return self.unit
+        spoken = self.line.unit_words.get(word)
+        return SourceUnit(word) if spoken is None else spoken
+
+
+def shipped_profiles() -> list[str]:
+    """Names of the profiles that come with the program, sorted."""
+    folder = files("drivers") / "profiles"
+    return sorted(
+        f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")
+    )
+
+
+def load_profile(name_or_path: str) -> Profile:
+    """Read a shipped profile by name, or any other by its path (it holds a / or ends in .toml).
+
+    Raises ProfileError with one sentence.
+    """
+    if "/" in name_or_path or "\\" in name_or_path or name_or_path.endswith(".toml"):
+        return parse_profile(_text_of(Path(name_or_path)), Path(name_or_path).stem, name_or_path)
+    if name_or_path not in shipped_profiles():
+        raise ProfileError(
+            f"profile {name_or_path!r} is not known: shipped are "
+            f"{', '.join(shipped_profiles())}; for one of your own give the path of its .toml file."
+        )
+    text = (files("drivers") / "profiles" / f"{name_or_path}.toml").read_text("utf-8")
+    return parse_profile(text, name_or_path, f"{name_or_path}.toml")
+
+
+def parse_profile(text: str, name: str, file: str) -> Profile:
+    """Check the TOML `text` of a profile; `file` is named in the sentence of a ProfileError."""
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ProfileError(f"{file} is not TOML: {error}.") from None
+    try:
+        return Profile.model_validate({"name": name, **tables})
+    except ValidationError as error:
+        raise ProfileError(sentence_of(error, text, file, Profile)) from None
+
+
+def _text_of(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            data = file.read(PROFILE_SIZE_BYTES_MAX + 1)
+        if len(data) > PROFILE_SIZE_BYTES_MAX:
+            raise ProfileError(
+                f"{path} is larger than {PROFILE_SIZE_BYTES_MAX} bytes; that is no profile."
+            )
+        return data.decode("utf-8")
+    except OSError as error:
+        raise ProfileError(f"profile {path} cannot be read: {error.strerror}.") from None
+    except UnicodeDecodeError:
+        raise ProfileError(f"profile {path} is not UTF-8 text; save it as UTF-8.") from None
