@@ -12,7 +12,7 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from api.config_faults import sentences_of
-from api.toml_lines import line_of
+from daq.head.toml_lines import line_of
 from daq.head.characteristic import CATALOGUE
 from drivers.profile import Profile, ProfileError, load_profile
 

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from api.toml_lines import line_of
+from daq.head.toml_lines import line_of
 
 VALUE_CHARS_SHOWN = 40
 

@@ -35,8 +35,9 @@ from daq.bench import (
     Void,
     Zero,
 )
-from daq.head.changes import Keyed, checked_target
 from daq.head.instrument import Instrument
+from daq.head.keeping import checked_target
+from daq.head.keyed import Keyed
 from daq.head.measurement import Came, Measurement
 from daq.head.view import measurement_of
 

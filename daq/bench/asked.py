@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from daq.head.changes import Keyed, Opening
+from daq.head.changes import Opening
+from daq.head.keyed import Keyed
 from daq.head.plan import Place
 
 

@@ -24,6 +24,8 @@ from daq.capture.look import Look
 from daq.head import changes
 from daq.head.characteristic import characteristic
 from daq.head.errors import ConflictError, RefusedError, UnknownError
+from daq.head.keeping import checked_target
+from daq.head.keyed import keyed
 from daq.head.plan import Place, Target
 from daq.head.record import Draft, EntryKind, Record
 
@@ -81,13 +83,13 @@ def _press(bench: "Bench") -> list[Draft]:
 
 
 def _put_up(bench: "Bench", record: Record, asked: PutUp) -> list[Draft]:
-    target = changes.checked_target(record.plan, asked.characteristic, asked.position, asked.place)
+    target = checked_target(record.plan, asked.characteristic, asked.position, asked.place)
     if characteristic(target.characteristic).capture is None:
         raise RefusedError(
             f"{target.characteristic} is worked out from other measurements; nothing to put up"
         )
     step = record.plan.step(target.characteristic)
-    if target.place is None and step is not None and step.depths_mm:
+    if target.place is None and step is not None and step.places != (None,):
         target = target._replace(place=_next_place(record, target))
     drafts = []
     if bench.record is not None and bench.phase is Phase.CAPTURING and bench.begun and bench.target:
@@ -151,7 +153,7 @@ def _answer(bench: "Bench", record: Record, asked: Answer) -> list[Draft]:
 
 
 def _key_in(bench: "Bench", record: Record, asked: KeyIn) -> list[Draft]:
-    drafts = [changes.keyed(record, asked.keyed)]
+    drafts = [keyed(record, asked.keyed)]
     target = asked.keyed.target
     is_up = bench.record is not None and bench.record.job == record.job and bench.target == target
     if is_up and bench.phase is not Phase.TAKE_OUT:

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from daq.capture.base import Captured, Kind
 from daq.capture.trace import Trace
-from daq.head.changes import kept_body
 from daq.head.clearance import budget_shown
 from daq.head.instrument import Instrument
+from daq.head.keeping import kept_body
 from daq.head.measurement import Came
 from daq.head.plan import Target
 from daq.head.record import Draft, Entry, EntryKind, Record

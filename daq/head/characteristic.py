@@ -1,90 +1,22 @@
-"""The characteristics of a head: what is measured on which part, how, and in which unit.
+"""The characteristics of a head, by name: what is measured on which part, how, in which unit.
 
 The names are the ones used everywhere: in plans, over HTTP, in records and exports.
 """
 
-from dataclasses import dataclass
-from typing import Literal
-
+from daq.head.catalogue.about import CaptureKind, Characteristic, Part
+from daq.head.catalogue.of_assembly import OF_ASSEMBLY
+from daq.head.catalogue.of_guide import OF_GUIDE
+from daq.head.catalogue.of_head import OF_HEAD
+from daq.head.catalogue.of_seat import OF_SEAT
+from daq.head.catalogue.of_spring import OF_SPRING
+from daq.head.catalogue.of_valve import OF_VALVE
 from daq.head.errors import UnknownError
 
-# The values of daq.capture.base.Kind; head does not see capture, so they are spelled here.
-CaptureKind = Literal["turn", "rock", "settle", "decay", "look"]
-Part = Literal["head", "valve", "guide", "seat", "spring"]
+__all__ = ["CATALOGUE", "CaptureKind", "Characteristic", "Part", "characteristic", "is_look"]
 
-
-@dataclass(frozen=True, slots=True)
-class Characteristic:
-    """One thing that is measured or looked at.
-
-    name: `part.characteristic`. capture: how readings become the value; None when it is derived
-    from other measurements. unit: the canonical unit of its value. zeros: how many settled
-    readings its value is the difference of, less one (a recess needs the face and the valve).
-    needs_limit: no decision about the part without a limit for this; the diameters are judged
-    through the clearance of the pair instead. where: where the gauge goes, for the person.
-    """
-
-    name: str
-    part: Part
-    capture: CaptureKind | None
-    unit: str
-    where: str
-    zeros: int = 0
-    needs_limit: bool = True
-
-
-_ALL = (
-    Characteristic(
-        "valve.look",
-        "valve",
-        "look",
-        "1",
-        "look at face, tip, stem, grooves and for a sodium mark",
-        needs_limit=False,
-    ),
-    Characteristic(
-        "valve.stem_runout",
-        "valve",
-        "turn",
-        "mm",
-        "stem in the V-blocks by its guide zone, indicator square to the stem at mid-span",
-    ),
-    Characteristic(
-        "valve.stem_diameter",
-        "valve",
-        "settle",
-        "mm",
-        "micrometer across the stem",
-        needs_limit=False,
-    ),
-    Characteristic(
-        "guide.diameter",
-        "guide",
-        "rock",
-        "mm",
-        "bore gauge in the guide, rocked through its least reading",
-        needs_limit=False,
-    ),
-    Characteristic(
-        "valve.recess",
-        "valve",
-        "settle",
-        "mm",
-        "indicator in the bridge: first on the head face, then on the valve head",
-        zeros=1,
-    ),
-    Characteristic("guide.clearance_max", "guide", None, "mm", "largest bore − smallest stem"),
-    Characteristic("guide.clearance_min", "guide", None, "mm", "smallest bore − largest stem"),
-    Characteristic(
-        "guide.clearance_mean",
-        "guide",
-        None,
-        "mm",
-        "mean bore − mean stem",
-        needs_limit=False,
-    ),
-)
-CATALOGUE = {characteristic.name: characteristic for characteristic in _ALL}
+CATALOGUE = {
+    each.name: each for each in (*OF_HEAD, *OF_VALVE, *OF_GUIDE, *OF_SEAT, *OF_SPRING, *OF_ASSEMBLY)
+}
 
 
 def characteristic(name: str) -> Characteristic:
@@ -95,3 +27,8 @@ def characteristic(name: str) -> Characteristic:
         raise UnknownError(
             f"there is no characteristic {name!r}; there are {', '.join(CATALOGUE)}"
         ) from None
+
+
+def is_look(name: str) -> bool:
+    """Whether it is answered by a person with yes or no."""
+    return CATALOGUE[name].capture == "look"

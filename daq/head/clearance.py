@@ -19,8 +19,9 @@ from daq.head.measurement import (
     shown,
     status_of,
 )
-from daq.head.plan import Plan, Step
+from daq.head.plan import Plan, Step, Target
 from daq.head.pooling import Pooled, pooled
+from daq.head.ruling import Ruling, ruling
 from daq.metrology.measured import COVERAGE_K, Contribution, Evaluation, Measured
 
 CLEARANCES = ("guide.clearance_max", "guide.clearance_min", "guide.clearance_mean")
@@ -31,6 +32,7 @@ _STEP_MM = 0.001  # written to a tenth of a micrometre, as the diameters themsel
 class _Pair:
     """The usable places of one guide and its valve, and whether any the plan asks for lacks."""
 
+    position: str
     bores: list[Pooled]
     stems: list[Pooled]
     whole: bool
@@ -40,8 +42,12 @@ class _Pair:
         return all(place.agree for place in (*self.bores, *self.stems))
 
 
-def clearances(plan: Plan, position: str, standing: Sequence[Measurement]) -> list[Measurement]:
+def clearances(
+    plan: Plan, position: str, standing: Sequence[Measurement], *, made_new: str = ""
+) -> list[Measurement]:
     """The clearances the plan asks for at `position`, from the measurements that stand there.
+
+    made_new: what put guide or valve back to new since they were found; "" as found.
 
     None are given before at least one bore and one stem diameter were measured. With a place
     missing, the most seen is a lower bound of the most, and the least seen an upper bound of the
@@ -51,7 +57,15 @@ def clearances(plan: Plan, position: str, standing: Sequence[Measurement]) -> li
     if not pair.bores or not pair.stems:
         return []
     wanted = [plan.step(name) for name in CLEARANCES]
-    return [_clearance(step, position, pair, standing) for step in wanted if step is not None]
+    return [
+        _clearance(step, pair, standing, ruling(plan, _target(step, position), made_new=made_new))
+        for step in wanted
+        if step is not None
+    ]
+
+
+def _target(step: Step, position: str) -> Target:
+    return Target(step.characteristic, position, None)
 
 
 def _pair(plan: Plan, position: str, standing: Sequence[Measurement]) -> _Pair:
@@ -64,7 +78,7 @@ def _pair(plan: Plan, position: str, standing: Sequence[Measurement]) -> _Pair:
         asked = set(step.places) if step is not None else set()
         whole = whole and asked <= {place.place for place in places} and bool(asked)
         sides.append(places)
-    return _Pair(sides[0], sides[1], whole)
+    return _Pair(position, sides[0], sides[1], whole)
 
 
 def is_on_part(plan: Plan, take: Measurement) -> bool:
@@ -85,7 +99,7 @@ def _compares(take: Measurement) -> bool:
 
 
 def _clearance(
-    step: Step, position: str, pair: _Pair, standing: Sequence[Measurement]
+    step: Step, pair: _Pair, standing: Sequence[Measurement], held: Ruling | None
 ) -> Measurement:
     bores, stems = pair.bores, pair.stems
     match step.characteristic:
@@ -100,12 +114,12 @@ def _clearance(
         case _:
             measured = _difference(*_mean(bores), *_mean(stems))
             ids = tuple(each for place in (*bores, *stems) for each in place.ids)
-    limit = step.limit_at(position)
+    limit = None if held is None else held.limit
     complete = pair.whole and pair.agree
     value, uncertainty = shown(measured, _STEP_MM)
     return Measurement(
         id=_derived_id(step.characteristic, ids),
-        position=position,
+        position=pair.position,
         characteristic=step.characteristic,
         value=value,
         unit=characteristic(step.characteristic).unit,
@@ -123,7 +137,7 @@ def _clearance(
         came=Came.DERIVED,
         measured_at=max(m.measured_at for m in standing if m.id in ids),
         limits=limits_shown(limit),
-        limit_source=None if limit is None else limit.said_by,
+        limit_source=None if held is None else held.said_by,
         reason=_why_incomplete(pair),
         detail={"budget": budget_shown(measured)},
         inputs=tuple(ids),

@@ -10,6 +10,7 @@ from enum import StrEnum
 from pydantic import BaseModel, ConfigDict
 
 from daq.head.characteristic import Part, characteristic
+from daq.head.layout import HEAD
 from daq.head.measurement import Limits, Measurement, Status
 from daq.head.plan import Plan, Step
 
@@ -79,8 +80,9 @@ def decisions(plan: Plan, standing: Sequence[Measurement]) -> list[Decision]:
     parts = list(dict.fromkeys(step.about.part for step in plan.steps))
     return [
         _decide(plan, position, part, [m for m in standing if m.position == position])
-        for position in plan.head.positions
+        for position in (HEAD, *plan.head.positions)
         for part in parts
+        if (part == "head") == (position == HEAD)
     ]
 
 

@@ -1,9 +1,11 @@
 """Limits and where they come from, and the bounds outside which a limit cannot be one."""
 
 from decimal import Decimal
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+from daq.head.inches import disagreement, in_mm, number_of
 
 # A run-out limit outside these is a slip of unit or decimal point. Published limits for stems,
 # faces and seats lie between 0.0127 and 0.1 mm TIR (TM 10-3930-671-24, TM 9-2815-247-34 and
@@ -19,21 +21,50 @@ def _plain(value: Decimal) -> Decimal:
 
 
 FiniteDecimal = Annotated[Decimal, AfterValidator(_plain)]
+ENDS = ("lower", "upper")
+
+
+def _absent(value: Any) -> bool:
+    return value is None
 
 
 class Limit(BaseModel):
     """The zone a value must lie in, both ends included, and who says so.
 
-    lower, upper: in the characteristic's canonical unit; at least one is given. kind: `maker` is
-    the engine maker's figure, `guide` a guide value that is always shown as not the maker's.
+    lower, upper: in the characteristic's canonical unit; at least one is given. In a plan
+    `lower_in` and `upper_in` stand for them in inches; with both, as some pages print, they have
+    to agree. kind: `maker` is the engine maker's figure, `guide` a guide value that is always
+    shown as not the maker's, `shop` the shop's own, `look` a yes. acknowledged_by: who has looked
+    at a figure that is not usual, or at two that disagree, and keeps it all the same.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     lower: FiniteDecimal | None = None
     upper: FiniteDecimal | None = None
-    kind: Literal["maker", "guide"]
+    kind: Literal["maker", "guide", "shop", "look"]
     source: Annotated[str, Field(min_length=1, max_length=300)]
+    acknowledged_by: Annotated[str, Field(min_length=1, max_length=80)] | None = Field(
+        default=None, exclude_if=_absent
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inches(cls, given: Any) -> Any:
+        if not isinstance(given, dict):
+            return given
+        found = dict(given)
+        for end in ENDS:
+            inch = found.get(f"{end}_in")
+            if inch is None or end not in found:
+                continue
+            wrong = disagreement(number_of(inch, f"{end}_in"), number_of(found[end], end))
+            if wrong and not found.get("acknowledged_by"):
+                raise ValueError(
+                    f"{end}: {wrong}, or keep {end!r} with a name in 'acknowledged_by'"
+                )
+            del found[f"{end}_in"]
+        return in_mm(found, *ENDS)
 
     @model_validator(mode="after")
     def _has_ends_in_order(self) -> Self:
@@ -46,9 +77,13 @@ class Limit(BaseModel):
     @property
     def said_by(self) -> str:
         """The source as it is shown beside every judgement."""
-        return (
-            self.source if self.kind == "maker" else f"guide value, not the maker's: {self.source}"
-        )
+        match self.kind:
+            case "guide":
+                return f"guide value, not the maker's: {self.source}"
+            case "shop":
+                return f"the shop's own figure: {self.source}"
+            case _:
+                return self.source
 
 
 def check_runout_limit(name: str, limit: Limit) -> None:

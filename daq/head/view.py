@@ -11,8 +11,9 @@ from pydantic import BaseModel, ConfigDict
 from daq.head.clearance import clearances
 from daq.head.decide import Decision, Verdict, decisions
 from daq.head.measurement import Measurement, Status
-from daq.head.plan import Place
+from daq.head.plan import Place, Target
 from daq.head.record import Entry, EntryKind, Record
+from daq.head.renewal import made_new
 from daq.head.verdict import verdict_of
 
 
@@ -62,11 +63,28 @@ class Note(BaseModel):
 
 
 class ChainHead(BaseModel):
-    """Where the record ends: how many entries, and the hash of the last."""
+    """Where the record ends: how many entries, the hash of the last, and the bench's signature
+    under both (Ed25519, base64) with the name of its key; null before it was stored."""
 
     model_config = ConfigDict(frozen=True)
 
     entries: int
+    hash: str
+    key: str | None = None
+    signature: str | None = None
+
+
+class EntryView(BaseModel):
+    """One entry exactly as it was written, so that the chain can be checked from this alone."""
+
+    model_config = ConfigDict(frozen=True)
+
+    number: int
+    id: str
+    at: str
+    kind: EntryKind
+    body: dict[str, Any]
+    previous: str
     hash: str
 
 
@@ -83,6 +101,7 @@ class RecordView(BaseModel):
     remaining: int
     notes: tuple[Note, ...]
     head: ChainHead
+    entries: tuple[EntryView, ...] = ()
 
 
 def record_view(record: Record) -> RecordView:
@@ -93,7 +112,12 @@ def record_view(record: Record) -> RecordView:
     derived = [
         clearance
         for position in record.plan.head.positions
-        for clearance in clearances(record.plan, position, standing)
+        for clearance in clearances(
+            record.plan,
+            position,
+            standing,
+            made_new=made_new(record, Target("guide.clearance_max", position, None)),
+        )
     ]
     decided = tuple(decisions(record.plan, (*standing, *derived)))
     return RecordView(
@@ -108,7 +132,25 @@ def record_view(record: Record) -> RecordView:
             for entry in record.entries
             if entry.kind not in {EntryKind.JOB_OPENED, EntryKind.KEPT, EntryKind.UP}
         ),
-        head=ChainHead(entries=len(record.entries), hash=record.entries[-1].hash),
+        head=ChainHead(
+            entries=len(record.entries),
+            hash=record.entries[-1].hash,
+            key=None if record.seal is None else record.seal.key,
+            signature=None if record.seal is None else record.seal.signature,
+        ),
+        entries=tuple(_entry_view(entry) for entry in record.entries),
+    )
+
+
+def _entry_view(entry: Entry) -> EntryView:
+    return EntryView(
+        number=entry.number,
+        id=entry.id,
+        at=entry.at,
+        kind=entry.kind,
+        body=dict(entry.body),
+        previous=entry.previous,
+        hash=entry.hash,
     )
 
 

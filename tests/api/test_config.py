@@ -70,7 +70,7 @@ def test_a_good_file_is_read_and_paths_count_from_it(tmp_path):
         ("127.0.0.1:8620", "8620", 4, "address of this machine itself"),
         ("127.0.0.1:8620", "127.0.0.1:99999", 4, "port from 0 to 65535"),
         ('"one-way"', '"both"', 5, "'one-way' or 'free'"),
-        ('["valve.stem_runout"]', '["valve.stemrunout"]', 13, "there are valve.look"),
+        ('["valve.stem_runout"]', '["valve.stemrunout"]', 13, "there are head.clean"),
         ('["valve.stem_runout"]', '"valve.stem_runout"', 13, "list in brackets"),
         ("2027-03-31", '"soon"', 14, "date like"),
         ('"Bench 1"', "7", 2, "text in quotes"),

@@ -1,0 +1,1 @@
+"""The catalogue: every characteristic of the trade, a module for each part."""
