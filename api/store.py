@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from api.config import load_config
-from api.export import DESCRIPTION, writer_for
+from api.export import DESCRIPTION, Given, writer_for
 from daq.head.view import record_view
 from daq.records.database import FILE_NAME
 from daq.records.records import Records
@@ -32,15 +32,17 @@ def export_job(
     """
     writer = writer_for(format_)
     with Records.open_to_read(folder) as records:
-        view = record_view(records.record(records.find(job)))
+        record = records.record(records.find(job))
+        view = record_view(record)
+        given = Given()
     if out is None:
-        stdout.writelines(writer.write(view))
+        stdout.writelines(writer.write(view, given))
         stdout.flush()
         return []
     files = [out]
     try:
         with out.open("wb") as file:
-            file.writelines(writer.write(view))
+            file.writelines(writer.write(view, given))
         if writer.describe is not None:
             files.append(out.with_name(out.name + DESCRIPTION))
             files[-1].write_bytes(writer.describe(out.name))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from api.demo.bench import demo_bench
 from api.demo.job import folder_for, run_job
-from api.export import DESCRIPTION, WRITERS, file_stem
+from api.export import ALONE, DESCRIPTION, WRITERS, file_stem
 from api.logs import log_to_stderr
 from api.tables import decisions_table
 from api.waiting import share_of
@@ -45,7 +45,7 @@ async def _measure(folder: Path, seed: int, show: Callable[[float], None]) -> Re
 def _export(record: RecordView, folder: Path) -> Iterator[Path]:
     for writer in WRITERS.values():
         file = folder / f"{file_stem(record)}{writer.suffix}"
-        file.write_bytes(b"".join(writer.write(record)))
+        file.write_bytes(b"".join(writer.write(record, ALONE)))
         yield file
         if writer.describe is not None:
             beside = file.with_name(file.name + DESCRIPTION)

@@ -1,43 +1,53 @@
 """CSV (RFC 4180): header, CRLF, UTF-8 without a mark, points in decimals. `csvw` describes it."""
 
 import csv
-from collections.abc import Iterator
+import io
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from api.export.columns import COLUMNS, Cell, Column, Row
-from daq.head.view import RecordView
+from api.export.columns import COLUMNS, Cell, cells
+from api.export.given import ALONE, Given
+from daq.head.measurement import Measurement
+from daq.head.view import JobView, RecordView
 
 # A spreadsheet runs a cell that begins like this as a formula.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA = frozenset("=+-@\t\r")
+_FREE = tuple(place for place, column in enumerate(COLUMNS) if column.free)
+# Rows handed on at once: big enough that handing on costs nothing, small enough for any memory.
+ROWS_A_CHUNK = 512
 
 
-class _Line:
-    """Where the csv module writes to: keeps the one row it was given."""
-
-    def __init__(self) -> None:
-        self.text = ""
-
-    def write(self, text: str) -> None:
-        self.text = text
-
-
-def write(record: RecordView) -> Iterator[bytes]:
+def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
     """One row a measurement, in the record's order."""
-    line = _Line()
-    rows = csv.writer(line, lineterminator="\r\n")
-    rows.writerow([column.name for column in COLUMNS])
-    yield line.text.encode()
-    for m in record.measurements:
-        rows.writerow([_text(column, column.of(Row(record.job, m))) for column in COLUMNS])
-        yield line.text.encode()
+    del given
+    return write_rows((record.job, m) for m in record.measurements)
 
 
-def _text(column: Column, cell: Cell) -> str:
-    if cell is None:
-        return ""
-    if isinstance(cell, bool):
-        return "true" if cell else "false"
-    if isinstance(cell, Decimal):
-        return format(cell, "f")
-    text = str(cell)
-    return f"'{text}" if column.free and text.startswith(_FORMULA) else text
+def write_rows(rows: Iterable[tuple[JobView, Measurement]]) -> Iterator[bytes]:
+    """A table of any length, in chunks; one chunk is in memory at a time."""
+    buffer = io.StringIO(newline="")
+    writer = csv.writer(buffer, lineterminator="\r\n")
+    writer.writerow([column.name for column in COLUMNS])
+    for number, (job, m) in enumerate(rows, 1):
+        writer.writerow(_texts(cells(job, m)))
+        if number % ROWS_A_CHUNK == 0:
+            yield buffer.getvalue().encode()
+            buffer.seek(0)
+            buffer.truncate()
+    yield buffer.getvalue().encode()
+
+
+def _texts(row: tuple[Cell, ...]) -> list[Cell]:
+    texts = list(row)
+    for place in _FREE:
+        text = texts[place]
+        if text and str(text)[0] in _FORMULA:
+            texts[place] = f"'{text}"
+    for place, cell in enumerate(row):
+        if cell is True:
+            texts[place] = "true"
+        elif cell is False:
+            texts[place] = "false"
+        elif type(cell) is Decimal:
+            texts[place] = format(cell, "f")
+    return texts

@@ -1,11 +1,37 @@
-"""JSON: the record exactly as it is read over HTTP, one value a line."""
+"""JSON: the record as it is read over HTTP; `schema` gives the JSON Schema that it keeps to."""
 
-from collections.abc import Iterator
+import json
+from collections.abc import Iterator, Sequence
 
+from pydantic import BaseModel
+
+from api.export.given import ALONE, Given
 from daq.head.view import RecordView
 
+SCHEMA_ID = "urn:x-benchtally:record:v1"
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+SCHEMA_MEDIA_TYPE = "application/schema+json"
 
-def write(record: RecordView) -> Iterator[bytes]:
-    """UTF-8; decimals are strings, times are RFC 3339 in UTC."""
-    yield record.model_dump_json(indent=1).encode()
-    yield b"\n"
+
+def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
+    """UTF-8; decimals are strings, times are RFC 3339 in UTC; one measurement or entry a chunk."""
+    del given
+    head = record.model_dump_json(indent=1, exclude={"measurements", "entries"})
+    yield head.removesuffix("\n}").encode()
+    yield from _list("measurements", record.measurements)
+    yield from _list("entries", record.entries)
+    yield b"\n}\n"
+
+
+def _list(name: str, items: Sequence[BaseModel]) -> Iterator[bytes]:
+    yield f',\n "{name}": ['.encode()
+    for number, item in enumerate(items):
+        yield f"{',' if number else ''}\n  {item.model_dump_json()}".encode()
+    yield b"\n ]"
+
+
+def schema() -> bytes:
+    """JSON Schema 2020-12, made from the models that write the document."""
+    made = RecordView.model_json_schema(mode="serialization")
+    whole = {"$schema": DIALECT, "$id": SCHEMA_ID, **made}
+    return json.dumps(whole, indent=1, ensure_ascii=False, sort_keys=True).encode() + b"\n"

@@ -4,7 +4,8 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from api.export import csv, csvw, json
+from api.export import csv, csvw, json, xlsx
+from api.export.given import Given
 from daq.head.errors import UnknownError
 from daq.head.view import RecordView
 
@@ -22,7 +23,7 @@ class Writer:
 
     media_type: str
     suffix: str
-    write: Callable[[RecordView], Iterator[bytes]]
+    write: Callable[[RecordView, Given], Iterator[bytes]]
     describe: Callable[[str], bytes] | None = None
 
 
@@ -31,6 +32,9 @@ WRITERS: Mapping[str, Writer] = {
         "text/csv; charset=utf-8; header=present", ".csv", csv.write, describe=csvw.describe
     ),
     "json": Writer("application/json", ".json", json.write),
+    "xlsx": Writer(
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", ".xlsx", xlsx.write
+    ),
 }
 
 

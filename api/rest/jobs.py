@@ -5,7 +5,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Response, status
 
-from api.export import DESCRIPTION, file_stem, writer_for
+from api.export import ALONE, DESCRIPTION, file_stem, writer_for
 from api.export.csvw import MEDIA_TYPE as DESCRIPTION_TYPE
 from api.rest.answers import JobListed, JobRead, Jobs, Plans
 from api.rest.asked import JobAsked
@@ -111,7 +111,7 @@ async def export(job: str, format_: str, service: At) -> Response:
             return Response(describe(described), media_type=DESCRIPTION_TYPE)
     writer = writer_for(format_)
     view = await _view(service, job)
-    body = await asyncio.to_thread(lambda: b"".join(writer.write(view)))
+    body = await asyncio.to_thread(lambda: b"".join(writer.write(view, ALONE)))
     headers = {"content-disposition": f'attachment; filename="{file_stem(view)}{writer.suffix}"'}
     if writer.describe is not None:
         headers["link"] = f'<{format_}{DESCRIPTION}>; rel="describedby"; type="{DESCRIPTION_TYPE}"'

@@ -1,0 +1,35 @@
+"""What a writer is given besides the record: raw traces, checks and the reader's wishes."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+Paper = Literal["a4", "us-letter"]
+LengthUnit = Literal["mm", "in"]
+
+
+class ExportError(Exception):
+    """A file that must not leave as it is, or a part of the program that is not installed."""
+
+
+def _no_trace(_sha256: str) -> bytes | None:
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Everything has a default: a record alone is enough for every format.
+
+    trace: the packed trace with that hash, None where it is not at hand. check_qif: faults of a
+    QIF document against the standard's schema. paper, length: how the sheet is printed.
+    address: of the page, where a scanned code leads.
+    """
+
+    trace: Callable[[str], bytes | None] = _no_trace
+    check_qif: Callable[[bytes], Sequence[str]] | None = None
+    paper: Paper = "a4"
+    length: LengthUnit = "mm"
+    address: str = "http://127.0.0.1:8620/"
+
+
+ALONE = Given()

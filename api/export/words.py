@@ -1,0 +1,40 @@
+"""What people read where software reads a code; one place, so that every format says the same."""
+
+from daq.head.decide import Verdict
+from daq.head.measurement import Measurement, Status
+
+# A shape for each, so that a page printed in black and white still tells them apart.
+SHAPES: dict[Status, str] = {
+    Status.PASS: "✓",
+    Status.FAIL: "✗",
+    Status.INDETERMINATE: "?",
+    Status.NOT_ANALYZED: "·",
+    Status.VOID: "⊘",
+}
+SAID: dict[Status, str] = {
+    Status.PASS: "proven in",
+    Status.FAIL: "proven out",
+    Status.INDETERMINATE: "not proven",
+    Status.NOT_ANALYZED: "no limit",
+    Status.VOID: "void",
+}
+VERDICT_SHAPES: dict[Verdict, str] = {
+    Verdict.ACCEPT: "✓",
+    Verdict.REWORK: "↻",
+    Verdict.REPLACE: "✗",
+    Verdict.UNSURE: "?",
+    Verdict.NOT_MEASURED: "○",
+}
+
+
+def standing(m: Measurement) -> str:
+    """A status in words, with what takes its weight away."""
+    said = SAID[m.status]
+    if m.superseded:
+        return f"{said}, before rework"
+    return said if m.complete or m.status is Status.VOID else f"{said}, incomplete"
+
+
+def name_of(characteristic: str) -> str:
+    """`valve.stem_runout` as people say it: valve stem runout."""
+    return characteristic.replace(".", " ").replace("_", " ")

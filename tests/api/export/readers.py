@@ -1,0 +1,173 @@
+"""Every format read back by something we did not write, into two shapes.
+
+`facts`: what a file says of each measurement, by its id, as plain strings. `atoms`: every cell,
+element or word of the file under an address, so that two files can be compared piece by piece.
+"""
+
+import io
+import json
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import NamedTuple
+
+Facts = dict[str, dict[str, str | None]]
+Atoms = dict[str, str]
+KEYS = ("value", "unit", "uncertainty", "lower", "upper", "status", "gauge_serial")
+
+
+class Reader(NamedTuple):
+    facts: Callable[[bytes], Facts]
+    atoms: Callable[[bytes], Atoms]
+
+
+def said(decimal) -> str | None:
+    return None if decimal is None else format(decimal, "f")
+
+
+def facts_of(view) -> Facts:
+    """What every file has to say, from the record itself."""
+    return {
+        m.id: {
+            "value": said(m.value),
+            "unit": m.unit,
+            "uncertainty": said(m.uncertainty),
+            "lower": said(m.limits and m.limits.lower),
+            "upper": said(m.limits and m.limits.upper),
+            "status": m.status.value,
+            "gauge_serial": m.gauge_serial,
+        }
+        for m in view.measurements
+    }
+
+
+def as_numbers(facts: Facts) -> Facts:
+    """The same for formats whose numbers are numbers: how many zeros stand behind is their look."""
+    return {
+        id_: {
+            key: cell if cell is None or key not in KEYS[:1] + KEYS[2:5] else _number(cell)
+            for key, cell in row.items()
+        }
+        for id_, row in facts.items()
+    }
+
+
+def _number(text: str) -> str:
+    return format(Decimal(text).normalize() + 0, "f")
+
+
+_COLUMN = {"uncertainty": "u_k2"}
+
+
+def _row(cells: Mapping[str, str | None]) -> dict[str, str | None]:
+    return {key: cells[_COLUMN.get(key, key)] or None for key in KEYS}
+
+
+def _undo_defusing(text: str | None) -> str | None:
+    return text[1:] if text and text[0] == "'" and text[1:2] in set("=+-@\t\r") else text
+
+
+def csv_rows(data: bytes) -> list[dict[str, str | None]]:
+    import pyarrow as pa
+    from pyarrow import csv
+
+    names = csv.read_csv(io.BytesIO(data.split(b"\r\n")[0] + b"\r\n")).column_names
+    table = csv.read_csv(
+        io.BytesIO(data),
+        read_options=csv.ReadOptions(block_size=1 << 24),
+        parse_options=csv.ParseOptions(newlines_in_values=True),
+        convert_options=csv.ConvertOptions(
+            column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False
+        ),
+    )
+    return table.to_pylist()
+
+
+def _csv_facts(data: bytes) -> Facts:
+    rows = {row["measurement_id"]: _row(row) for row in csv_rows(data)}
+    for row in rows.values():
+        row["gauge_serial"] = _undo_defusing(row["gauge_serial"])
+    return rows
+
+
+def _csv_atoms(data: bytes) -> Atoms:
+    return {
+        f"{row['measurement_id']}/{name}": cell or ""
+        for row in csv_rows(data)
+        for name, cell in row.items()
+    }
+
+
+def _json_facts(data: bytes) -> Facts:
+    return {
+        m["id"]: {
+            "lower": (m["limits"] or {}).get("lower"),
+            "upper": (m["limits"] or {}).get("upper"),
+            **{key: m[key] for key in ("value", "unit", "uncertainty", "status", "gauge_serial")},
+        }
+        for m in json.loads(data)["measurements"]
+    }
+
+
+def flat(value, address: str = "") -> Atoms:
+    if isinstance(value, dict):
+        return {
+            k: v for key, each in value.items() for k, v in flat(each, f"{address}/{key}").items()
+        }
+    if isinstance(value, list):
+        return {
+            k: v
+            for number, each in enumerate(value)
+            for k, v in flat(each, f"{address}/{_named(each, number)}").items()
+        }
+    return {address: json.dumps(value)}
+
+
+def _named(each, number: int) -> str:
+    return each["id"] if isinstance(each, dict) and "id" in each else str(number)
+
+
+def workbook(data: bytes):
+    from openpyxl import load_workbook
+
+    return load_workbook(io.BytesIO(data))
+
+
+def _cell_text(cell) -> str | None:
+    if cell.value is None:
+        return None
+    assert cell.data_type != "f", f"{cell.coordinate} is a formula: {cell.value!r}"
+    if isinstance(cell.value, bool):
+        return str(cell.value).lower()
+    if isinstance(cell.value, int | float):
+        return format(Decimal(repr(cell.value)).normalize() + 0, "f")
+    return str(cell.value)
+
+
+def _xlsx_facts(data: bytes) -> Facts:
+    rows = list(workbook(data)["Measurements"].iter_rows())
+    names = [cell.value for cell in rows[0]]
+    found = {}
+    for row in rows[1:]:
+        cells = {name: _cell_text(cell) for name, cell in zip(names, row, strict=True)}
+        if cells["measurement_id"]:
+            found[cells["measurement_id"]] = _row(cells)
+    return found
+
+
+def _xlsx_atoms(data: bytes) -> Atoms:
+    return {
+        f"{sheet.title}!{cell.coordinate}": f"{_cell_text(cell)} {cell.number_format}"
+        for sheet in workbook(data)
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.value is not None
+    }
+
+
+READERS: dict[str, Reader] = {
+    "csv": Reader(_csv_facts, _csv_atoms),
+    "json": Reader(_json_facts, lambda data: flat(json.loads(data))),
+    "xlsx": Reader(_xlsx_facts, _xlsx_atoms),
+}
+# Formats whose numbers are numbers and carry their digits in a cell format.
+NUMERIC = frozenset({"xlsx"})
