@@ -49,6 +49,14 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True)
+class Seal:
+    """A signature under the end of a chain. key: which key made it; signature: base64."""
+
+    key: str
+    signature: str
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One line of a record. at: RFC 3339, UTC, milliseconds. number: 1, 2, 3 … in its job."""
 
@@ -75,6 +83,11 @@ def is_whole(entry: Entry, *, previous: str) -> bool:
     )
 
 
+def signed_bytes(job: str, entries: int, last_hash: str) -> bytes:
+    """What is signed of a record: that the chain of this job has so many entries and this end."""
+    return canonical_json(["benchtally.head.1", job, entries, last_hash]).encode()
+
+
 def canonical_json(value: Any) -> str:
     """JSON with one spelling: sorted keys, no spaces, nothing escaped that need not be."""
     return json.dumps(
@@ -97,9 +110,11 @@ def _digest(
 
 @dataclass(frozen=True)
 class Record:
-    """All entries of one job, in order; the first opened it."""
+    """All entries of one job, in order; the first opened it. seal: under its end, as it is
+    stored; None for a record that was not read from the journal."""
 
     entries: tuple[Entry, ...]
+    seal: Seal | None = None
 
     @property
     def job(self) -> str:
