@@ -1,4 +1,4 @@
-"""Jobs and plans: opening, finding and reading them."""
+"""Jobs: opening, finding and reading them."""
 
 import asyncio
 from typing import Annotated
@@ -7,35 +7,21 @@ from fastapi import APIRouter, Depends, Query, Response, status
 
 from api.export import ALONE, DESCRIPTION, file_stem, writer_for
 from api.export.csvw import MEDIA_TYPE as DESCRIPTION_TYPE
-from api.rest.answers import JobListed, JobRead, Jobs, Plans
+from api.rest.answers import JobListed, JobRead, Jobs
 from api.rest.asked import JobAsked
 from api.rest.body import ExactRoute
 from api.rest.once import Once, once
+from api.rest.plans import plan_of
 from api.rest.problems import RESPONSES
 from api.service import Service, service_of
 from daq.bench import OpenJob
 from daq.head.changes import Opening
-from daq.head.errors import ConflictError, UnknownError
-from daq.head.plan import Plan, shipped_plans
+from daq.head.errors import ConflictError
 from daq.head.record import Record
 from daq.head.view import JobView, RecordView, job_view, record_view
 
 router = APIRouter(route_class=ExactRoute, responses=RESPONSES, tags=["jobs"])
 At = Annotated[Service, Depends(service_of)]
-
-
-@router.get("/plans")
-async def plans(service: At) -> Plans:
-    """Every plan a job can be opened with."""
-    found = await _plans(service)
-    return Plans(plans=[found[name] for name in sorted(found)])
-
-
-@router.post("/plans", status_code=status.HTTP_201_CREATED)
-async def add_plan(plan: Plan, service: At) -> Plan:
-    """Add a plan, or a new version of one; jobs that are open keep their own copy."""
-    await service.run.read(lambda journal: journal.add_plan(plan))
-    return plan
 
 
 @router.post("/jobs", status_code=status.HTTP_201_CREATED)
@@ -52,13 +38,9 @@ async def open_job(
                 f"job {number!r} was opened already at {same[0].opened_at}, with the id "
                 f"{same[0].id}; go on with that one, or give this one another number"
             )
-        known = await _plans(service)
-        if asked.plan not in known:
-            raise UnknownError(
-                f"there is no plan {asked.plan!r}; there are {', '.join(sorted(known))}"
-            )
+        plan = await plan_of(service, asked.plan)
         said = asked.model_dump(exclude={"plan"})
-        return OpenJob(Opening(plan=known[asked.plan], bench=service.name, **said))
+        return OpenJob(Opening(plan=plan, bench=service.name, **said))
 
     async with service.opening:
         entries = await request.entries(change)
@@ -121,8 +103,3 @@ async def export(job: str, format_: str, service: At) -> Response:
 async def _view(service: Service, job: str) -> RecordView:
     found = await service.run.read(lambda journal: journal.record(job))
     return await asyncio.to_thread(record_view, found)
-
-
-async def _plans(service: Service) -> dict[str, Plan]:
-    added = await service.run.read(lambda journal: journal.plans())
-    return {**shipped_plans(), **{plan.name: plan for plan in added}}

@@ -77,13 +77,9 @@ class Limit(BaseModel):
     @property
     def said_by(self) -> str:
         """The source as it is shown beside every judgement."""
-        match self.kind:
-            case "guide":
-                return f"guide value, not the maker's: {self.source}"
-            case "shop":
-                return f"the shop's own figure: {self.source}"
-            case _:
-                return self.source
+        before = {"guide": "guide value, not the maker's: ", "shop": "the shop's own figure: "}
+        kept = f" (not usual, kept by {self.acknowledged_by})" if self.acknowledged_by else ""
+        return f"{before.get(self.kind, '')}{self.source}{kept}"
 
 
 def check_runout_limit(name: str, limit: Limit) -> None:

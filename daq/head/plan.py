@@ -13,13 +13,24 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from pydantic_core import ErrorDetails
 
 from daq.head.characteristic import CATALOGUE
+from daq.head.doubts import Doubt, doubts
 from daq.head.errors import RefusedError
 from daq.head.layout import HEAD, Layout
 from daq.head.place import Direction, Place
 from daq.head.step import At, Step
 from daq.head.toml_lines import line_of
 
-__all__ = ["At", "Direction", "Place", "Plan", "Step", "Target"]
+__all__ = [
+    "At",
+    "Direction",
+    "Place",
+    "Plan",
+    "Step",
+    "Target",
+    "plan_from_toml",
+    "shipped_plans",
+    "unasked",
+]
 
 
 class Target(NamedTuple):
@@ -61,6 +72,11 @@ class Plan(BaseModel):
         """Where a characteristic is measured: at every valve, or once, at `head`."""
         return (HEAD,) if CATALOGUE[name].part == "head" else self.head.positions
 
+    @property
+    def doubts(self) -> list[Doubt]:
+        """What is to be asked before this plan is taken for a new job."""
+        return doubts(self.steps)
+
     @cached_property
     def targets(self) -> tuple[Target, ...]:
         """Everything to measure at the bench, in order: one set-up of a gauge at a time."""
@@ -81,7 +97,7 @@ class Plan(BaseModel):
 def plan_from_toml(text: str, file: str) -> Plan:
     """The plan that `text` describes. Raises RefusedError with file, line and key of each fault."""
     try:
-        return Plan.model_validate(tomllib.loads(text))
+        plan = Plan.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
         raise RefusedError(f"{file}: this is not TOML: {error}") from None
     except ValidationError as error:
@@ -90,6 +106,17 @@ def plan_from_toml(text: str, file: str) -> Plan:
             for fault in error.errors(include_url=False, include_context=False)
         ]
         raise RefusedError("\n".join(said)) from None
+    asked = [f"{file}, line {line_of(text, doubt.loc)}: {doubt.text}" for doubt in plan.doubts]
+    if asked:
+        raise RefusedError("\n".join(asked))
+    return plan
+
+
+def unasked(plan: Plan) -> Plan:
+    """`plan`, when there is nothing to ask about it. Raises RefusedError with what there is."""
+    if plan.doubts:
+        raise RefusedError("; ".join(doubt.text for doubt in plan.doubts))
+    return plan
 
 
 def _sentence(fault: ErrorDetails) -> str:

@@ -22,10 +22,17 @@ _UNITS: dict[str, tuple[Decimal, str]] = {
     "deg": (Decimal(1), "deg"),
     "mbar": (Decimal(1), "mbar"),
     "mbar/s": (Decimal(1), "mbar/s"),
+    "mbar.l/s": (Decimal(1), "mbar.l/s"),
+    "lbf": (Decimal("4.4482216152605"), "N"),
+    "[lbf_av]": (Decimal("4.4482216152605"), "N"),
     "N": (Decimal(1), "N"),
     "Cel": (Decimal(1), "Cel"),
     "1": (Decimal(1), "1"),
 }
+# A torque wrench on a spring tester shows a moment, not the load: one manual prints 54-62 lb-ft for
+# a spring force (TM 5-2420-222-34); the length of the tester's arm makes it a load.
+_TORQUES = frozenset({"Nm", "N.m", "N·m", "lb-ft", "lbf.ft", "ft-lb", "lb.ft"})
+_FINEST = Decimal("1e-9")
 LENGTH_DECIMALS_MAX = 6  # a nanometre: far below any gauge, so a conversion never loses a digit
 
 
@@ -55,13 +62,20 @@ def canonical(value: Decimal, unit: str, *, expected: str) -> Decimal:
 
     Raises RefusedError for an unknown unit or one of another kind of quantity.
     """
+    if unit in _TORQUES and expected == "N":
+        raise RefusedError(
+            f"{unit!r} is a torque, not a load: divide what the torque wrench shows by the length "
+            "of the tester's arm, and give it in N or lbf"
+        )
     if unit not in _UNITS:
         known = ", ".join(sorted(_UNITS))
         raise RefusedError(f"the unit {unit!r} is not known; known are {known}")
     factor, target = _UNITS[unit]
     if target != expected:
         raise RefusedError(f"a value in {unit!r} cannot stand for one in {expected!r}")
-    return value if factor == 1 else (value * factor).normalize() + Decimal(0)
+    if factor == 1:
+        return value
+    return (value * factor).quantize(_FINEST, ROUND_HALF_EVEN).normalize() + Decimal(0)
 
 
 def rounded(value: float, step: float) -> Decimal:

@@ -12,14 +12,15 @@ def line_of(text: str, loc: tuple[str | int, ...]) -> int:
 
     loc: as pydantic gives it: table, number within an array of tables, key.
     """
-    found = 1
+    found, deepest = 1, 0
     arrays: Counter[tuple[str | int, ...]] = Counter()
     here: tuple[str | int, ...] = ()
     for number, line in enumerate(text.splitlines(), start=1):
         if header := _HEADER.match(line):
             here = _opened(header[2], arrays, counts=header[1] == "[[")
-            if here[: len(loc)] == loc[: len(here)]:
-                found = number
+            depth = min(len(here), len(loc))
+            if depth > deepest and here[:depth] == loc[:depth]:
+                found, deepest = number, depth
         elif (key := _KEY.match(line)) and (*here, key[1]) == loc[: len(here) + 1]:
             return number
     return found
