@@ -136,11 +136,13 @@ class AnswerAsked(Asked):
 
 
 class ReworkAsked(Asked):
-    """What was done to a part."""
+    """What was done to a part, in words. act: the same as one of the words the record knows
+    (reamed, renewed, refaced, replaced, cut, lapped …); without it, `what` is searched for one."""
 
     position: Name
     part: Name
     what: Reason
+    act: Name | None = None
     person: Person | None = None
 
 

@@ -35,6 +35,7 @@ from daq.bench import (
     Void,
     Zero,
 )
+from daq.head.changes import Reworked
 from daq.head.instrument import Instrument
 from daq.head.keeping import checked_target
 from daq.head.keyed import Keyed
@@ -101,7 +102,7 @@ async def answer(job: str, asked: AnswerAsked, sent: Sent) -> Written:
 @router.post("/jobs/{job}/rework")
 async def rework(job: str, asked: ReworkAsked, sent: Sent) -> Written:
     """Say that a part was worked on; what that makes untrue has to be measured again."""
-    return await _done(sent, Rework(job, asked.position, asked.part, asked.what, asked.person))
+    return await _done(sent, Rework(job, Reworked(**asked.model_dump())))
 
 
 @router.post("/jobs/{job}/temperature")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from daq.head.changes import Opening
+from daq.head.changes import Opening, Reworked
 from daq.head.keyed import Keyed
 from daq.head.plan import Place
 
@@ -80,10 +80,7 @@ class Rework:
     """Say that a part was worked on."""
 
     job: str
-    position: str
-    part: str
-    what: str
-    person: str | None = None
+    reworked: Reworked
 
 
 @dataclass(frozen=True, slots=True)

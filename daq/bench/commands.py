@@ -62,7 +62,7 @@ def drafts_for(bench: "Bench", asked: Change, record: Record | None) -> list[Dra
         case Void():
             return [changes.voided(record, asked.measurement_id, asked.reason, asked.person)]
         case Rework():
-            return [changes.reworked(record, asked.position, asked.part, asked.what, asked.person)]
+            return [changes.reworked(record, asked.reworked)]
         case Temperature():
             return [_temperature(record, asked)]
         case Zero():

@@ -6,18 +6,12 @@ These need the record only. What also needs the bench (put up, take again, skip)
 
 from dataclasses import dataclass
 
-from daq.head.errors import ConflictError, UnknownError
+from daq.head.errors import ConflictError, RefusedError
 from daq.head.keeping import check_position
+from daq.head.layout import HEAD
 from daq.head.plan import Plan
 from daq.head.record import Draft, EntryKind, Record
-
-# Which characteristics stop being true when a part is worked on (trade order: guide work spoils
-# the seat it centres; TM 10-3930-621-34 p. 3-8, trade order of doing).
-_INVALIDATED: dict[str, tuple[str, ...]] = {
-    "valve": ("valve.look", "valve.stem_runout", "valve.stem_diameter", "valve.recess"),
-    "guide": ("guide.diameter", "valve.recess"),
-    "seat": ("valve.recess",),
-}
+from daq.head.rework import work_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,19 +61,37 @@ def voided(record: Record, measurement_id: str, reason: str, person: str | None)
     )
 
 
-def reworked(record: Record, position: str, part: str, what: str, person: str | None) -> Draft:
+@dataclass(frozen=True, slots=True)
+class Reworked:
+    """Work on a part. act: its word, see `head.rework`; None where only `what` says it."""
+
+    position: str
+    part: str
+    what: str
+    act: str | None = None
+    person: str | None = None
+
+
+def reworked(record: Record, asked: Reworked) -> Draft:
     """The draft that says a part was worked on, and which measurements that makes untrue."""
-    check_position(record.plan, position)
-    if part not in _INVALIDATED:
-        raise UnknownError(f"part {part!r} is not one of {', '.join(_INVALIDATED)}")
+    work = work_on(asked.part, asked.act, asked.what)
+    check_position(record.plan, asked.position)
+    if (asked.position == HEAD) != (work.part == "head"):
+        usual = HEAD if work.part == "head" else record.plan.head.positions[0]
+        raise RefusedError(
+            f"work on the {work.part} is noted at a position like {usual!r}, not at "
+            f"{asked.position!r}"
+        )
     return Draft(
         record.job,
         EntryKind.REWORKED,
         {
-            "position": position,
-            "part": part,
-            "what": what,
-            "person": person,
-            "invalidates": list(_INVALIDATED[part]),
+            "position": asked.position,
+            "part": work.part,
+            "act": work.act,
+            "what": asked.what,
+            "person": asked.person,
+            "invalidates": list(work.voids),
+            "renews": list(work.renews),
         },
     )

@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from daq.head.errors import UnknownError
+from daq.head.layout import HEAD
 from daq.head.plan import Place, Plan, Target
 
 GENESIS_HASH = "0" * 64
@@ -156,22 +157,38 @@ class Record:
 
     @cached_property
     def standing(self) -> tuple[Entry, ...]:
-        """Kept measurements that count: not voided, and not from before a rework of their part."""
+        """Kept measurements that count: not voided, and not from before a rework of their part.
+
+        A complete take that was voided without having passed leaves its place to be measured
+        again: an earlier take beside it does not count until then, or voiding would be a way to
+        choose the best one.
+        """
         counting: list[Entry] = []
         for entry in self.entries:
             if entry.kind is EntryKind.KEPT and entry.id not in self.voids:
                 counting.append(entry)
             elif entry.kind is EntryKind.REWORKED:
-                gone = set(entry.body["invalidates"])
-                counting = [
-                    kept
-                    for kept in counting
-                    if not (
-                        kept.body["position"] == entry.body["position"]
-                        and kept.body["characteristic"] in gone
-                    )
-                ]
+                counting = [kept for kept in counting if not _is_untrue(kept, entry)]
+            elif entry.kind is EntryKind.VOIDED:
+                counting = self._without_what_it_owes(counting, entry)
         return tuple(counting)
+
+    def _without_what_it_owes(self, counting: list[Entry], void: Entry) -> list[Entry]:
+        voided = self.kept(str(void.body["measurement_id"])).body
+        if voided["status"] == "PASS" or not voided["complete"]:
+            return counting
+        return [kept for kept in counting if _spot(kept.body) != _spot(voided)]
+
+    @cached_property
+    def skips(self) -> Mapping[Target, Entry]:
+        """What is left out, with the entry that says why; a rework that spoils it lifts that."""
+        found: dict[Target, Entry] = {}
+        for entry in self.entries:
+            if entry.kind is EntryKind.SKIPPED:
+                found[target_of(entry.body)] = entry
+            elif entry.kind is EntryKind.REWORKED:
+                found = {t: skip for t, skip in found.items() if not _is_untrue(skip, entry)}
+        return found
 
     def kept(self, measurement_id: str) -> Entry:
         """The entry of that measurement, voided or not. Raises UnknownError."""
@@ -195,8 +212,23 @@ class Record:
     def remaining(self) -> tuple[Target, ...]:
         """What the plan still asks for, in its order; skipped targets are not asked again."""
         done = {target_of(entry.body) for entry in self.standing if entry.body["complete"]}
-        done |= {target_of(entry.body) for entry in self.of_kind(EntryKind.SKIPPED)}
-        return tuple(target for target in self.plan.targets if target not in done)
+        return tuple(
+            target
+            for target in self.plan.targets
+            if target not in done and target not in self.skips
+        )
+
+
+def _is_untrue(entry: Entry, rework: Entry) -> bool:
+    """Whether that work made what `entry` speaks of untrue; work on the head reaches all of it."""
+    return entry.body["characteristic"] in rework.body["invalidates"] and rework.body[
+        "position"
+    ] in {entry.body["position"], HEAD}
+
+
+def _spot(body: Mapping[str, Any]) -> tuple[str, str, str]:
+    """Which characteristic, position and place, cheaply compared."""
+    return body["characteristic"], body["position"], canonical_json(body.get("place"))
 
 
 def target_of(body: Mapping[str, Any]) -> Target:

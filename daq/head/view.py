@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict
 
 from daq.head.clearance import clearances
 from daq.head.decide import Decision, Verdict, decisions
+from daq.head.history import history_of
 from daq.head.measurement import Measurement, Status
 from daq.head.plan import Place, Target
 from daq.head.record import Entry, EntryKind, Record
@@ -119,7 +120,7 @@ def record_view(record: Record) -> RecordView:
             made_new=made_new(record, Target("guide.clearance_max", position, None)),
         )
     ]
-    decided = tuple(decisions(record.plan, (*standing, *derived)))
+    decided = tuple(decisions(record.plan, (*standing, *derived), history_of(record)))
     return RecordView(
         job=job_view(record),
         measurements=(*(_as_it_stands(m, counting) for m in kept), *derived),

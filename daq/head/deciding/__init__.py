@@ -1,0 +1,1 @@
+"""From measurements to decisions: judged through the uncertainty, with the act that follows."""
