@@ -3,22 +3,32 @@
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
-from daq.head.changes import Opening, reworked, voided
+from daq.head.changes import Opening, voided
 from daq.head.instrument import Instrument
 from daq.head.keyed import Keyed, keyed
 from daq.head.layout import Layout
 from daq.head.limits import Limit
 from daq.head.measurement import Came
 from daq.head.plan import Direction, Place, Plan, Step, Target
-from daq.head.record import GENESIS_HASH, Draft, Record, sealed
+from daq.head.record import GENESIS_HASH, Draft, EntryKind, Record, sealed
 from daq.head.view import RecordView, record_view
 from tests.generators.a_record import uuid_of
 
 MICROMETER = Instrument("micrometer", "G-1042", 0.001, 0.001, certificate="C-77")
 INDICATOR = Instrument("runout indicator", "G-1037", 0.001, 0.001)
 BOTH_WAYS: tuple[Direction, ...] = ("along", "across")
-STEM_PLACES = {"depths_mm": (Decimal(12), Decimal(48)), "directions": BOTH_WAYS}
-GUIDE_PLACES = {"depths_mm": (Decimal(6), Decimal(38)), "directions": BOTH_WAYS}
+STEM_PLACES = {
+    "depths_mm": (Decimal(12), Decimal(48)),
+    "directions": BOTH_WAYS,
+    "nominal_mm": Decimal("6.97"),
+    "window_mm": Decimal("0.5"),
+}
+GUIDE_PLACES = {
+    "depths_mm": (Decimal(6), Decimal(38)),
+    "directions": BOTH_WAYS,
+    "nominal_mm": Decimal("7.01"),
+    "window_mm": Decimal("0.5"),
+}
 PERSON = "I. Nvented"
 
 
@@ -97,7 +107,16 @@ def made(layout: Layout | None = None, positions_measured: int = 3) -> Writing:
     first, second = layout.positions[0], layout.positions[1]
     slipped = writing.key("valve.recess", first, "-0.05", note="=1+1")
     writing.write(voided(writing.record, slipped, "-slipped", PERSON))
-    writing.write(reworked(writing.record, second, "valve", "new valve", PERSON))
+    body = {
+        "position": second,
+        "part": "valve",
+        "act": "replaced",
+        "what": "new valve",
+        "person": PERSON,
+        "invalidates": ["valve.stem_runout"],
+        "renews": [],
+    }
+    writing.write(Draft(writing.record.job, EntryKind.REWORKED, body))
     writing.key("valve.stem_runout", second, "0.010", INDICATOR)
     return writing
 

@@ -16,7 +16,7 @@ from daq.head.measurement import Came, Limits, Measurement, Status
 from daq.head.plan import Place
 from daq.head.record import EntryKind
 from daq.head.verdict import verdict_of
-from daq.head.view import ChainHead, JobView, Note, RecordView
+from daq.head.view import ChainHead, EntryView, JobView, Note, RecordView
 
 # What a body sent to us may hold: anything but control characters.
 LETTERS = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs"))
@@ -158,6 +158,23 @@ _NOTES = (
 )
 
 
+def _opening(at: str) -> EntryView:
+    """The first entry with as much of a plan as an export looks at: two nominal sizes."""
+    steps = [
+        {"characteristic": "guide.diameter", "nominal_mm": "7.01"},
+        {"characteristic": "valve.stem_diameter", "nominal_mm": "6.97"},
+    ]
+    return EntryView(
+        number=1,
+        id=uuid_of("opening"),
+        at=at,
+        kind=EntryKind.JOB_OPENED,
+        body={"plan": {"steps": steps}},
+        previous="0" * 64,
+        hash="1" * 64,
+    )
+
+
 @st.composite
 def records(draw, most=12):
     layout = draw(
@@ -206,5 +223,6 @@ def records(draw, most=12):
         capturing=None,
         remaining=draw(st.integers(0, 99)),
         notes=notes,
+        entries=draw(st.sampled_from([(), (_opening(job.opened_at),)])),
         head=ChainHead(entries=1 + len(values), hash=hashlib.sha256(b"head").hexdigest()),
     )

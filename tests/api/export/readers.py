@@ -164,10 +164,88 @@ def _xlsx_atoms(data: bytes) -> Atoms:
     }
 
 
+Q = "{http://qifstandards.org/xsd/qif3}"
+# A reader of QIF knows the unit from the kind of characteristic and the units of the file.
+_UNIT_ELEMENT = {
+    "UserDefinedForce": "ForceUnit",
+    "UserDefinedPressure": "PressureUnit",
+    "UserDefinedAngular": "AngularUnit",
+    "UserDefinedTemperature": "TemperatureUnit",
+    "UserDefinedTime": "TimeUnit",
+}
+
+
+def _attributes(element) -> dict[str, str]:
+    holder = element.find(f"{Q}Attributes")
+    return {} if holder is None else {each.get("name"): each.get("value") for each in holder}
+
+
+def _qif_facts(data: bytes) -> Facts:
+    from lxml import etree
+
+    root = etree.fromstring(data)
+    by_id = {each.get("id"): each for each in root.iter() if each.get("id")}
+    found = {}
+    for holder in root.iter(f"{Q}CharacteristicMeasurements"):
+        for measured in holder:
+            item = by_id[measured.findtext(f"{Q}CharacteristicItemId")]
+            nominal = by_id[item.findtext(f"{Q}CharacteristicNominalId")]
+            definition = by_id[nominal.findtext(f"{Q}CharacteristicDefinitionId")]
+            said, asked = _attributes(measured), _attributes(definition)
+            gauge = measured.findtext(f"{Q}MeasurementDeviceIds/{Q}Id")
+            status = measured.findtext(f"{Q}Status/{Q}CharacteristicStatusEnum")
+            found[said["measurementId"]] = {
+                "value": measured.findtext(f"{Q}Value"),
+                "unit": asked.get("unit") or _unit_of(root, etree.QName(measured).localname),
+                "uncertainty": said.get("expandedUncertainty"),
+                "lower": asked.get("lower") or definition.findtext(f".//{Q}MinValue"),
+                "upper": asked.get("upper")
+                or definition.findtext(f".//{Q}MaxValue")
+                or definition.findtext(f"{Q}ToleranceValue"),
+                "status": "VOID" if "voidReason" in said else status,
+                "gauge_serial": None
+                if gauge is None
+                else by_id[gauge].findtext(f"{Q}SerialNumber"),
+            }
+            combined = measured.find(f"{Q}Value")
+            if (
+                combined is not None
+                and "expandedUncertainty" in said
+                and combined.attrib.get("decimalPlaces")
+            ):
+                u = Decimal(combined.get("combinedUncertainty"))
+                assert u * Decimal(said["coverageFactor"]) >= Decimal(said["expandedUncertainty"])
+    return found
+
+
+def _unit_of(root, element: str) -> str:
+    kind = element.removesuffix("CharacteristicMeasurement")
+    return root.findtext(
+        f".//{Q}PrimaryUnits/{Q}{_UNIT_ELEMENT.get(kind, 'LinearUnit')}/{Q}UnitName"
+    )
+
+
+def _qif_atoms(data: bytes) -> Atoms:
+    """Every text and attribute, addressed by the measurement or by the path it stands in."""
+    from lxml import etree
+
+    root = etree.fromstring(data)
+    tree = root.getroottree()
+    found = {}
+    for element in root.iter():
+        path = tree.getelementpath(element).replace(Q, "")
+        if element.text and element.text.strip():
+            found[path] = element.text
+        for name, value in element.attrib.items():
+            found[f"{path}/@{name}"] = value
+    return found
+
+
 READERS: dict[str, Reader] = {
     "csv": Reader(_csv_facts, _csv_atoms),
     "json": Reader(_json_facts, lambda data: flat(json.loads(data))),
     "xlsx": Reader(_xlsx_facts, _xlsx_atoms),
+    "qif": Reader(_qif_facts, _qif_atoms),
 }
 # Formats whose numbers are numbers and carry their digits in a cell format.
 NUMERIC = frozenset({"xlsx"})
