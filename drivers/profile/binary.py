@@ -1,11 +1,11 @@
 """The tables of a profile for gauges that speak in bytes: `frame` and `modbus`."""
 
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from drivers.profile.tables import Channel, Seconds, Table
+from drivers.profile.tables import Asked, Channel, Table
 from drivers.profile.units import SourceUnit
 from drivers.reading import State
 
@@ -43,7 +43,10 @@ def _whole(value: Any) -> int:
 
 def _step(value: Any) -> Decimal:
     """Raises ValueError for what is no decimal number above 0 with at most six decimals."""
-    step = Decimal(value) if isinstance(value, str | int) else Decimal(repr(value))
+    try:
+        step = Decimal(str(value))
+    except InvalidOperation:
+        step = Decimal("NaN")
     if not (step.is_finite() and 0 < step <= 10_000 and step == round(step, 6)):
         raise ValueError("has to be above 0, at most 10000, with at most six decimals")
     return step.normalize()
@@ -221,7 +224,7 @@ class StateRegister(RegisterTable):
     words: dict[Whole, State]
 
 
-class ModbusTable(Table):
+class ModbusTable(Asked):
     """Registers that are asked for; addresses as on the wire, from 0."""
 
     framing: Literal["rtu", "tcp"] = "rtu"
@@ -237,8 +240,11 @@ class ModbusTable(Table):
     codes: Codes = Field(default_factory=dict)
     unit: UnitRegister | None = None
     state: StateRegister | None = None
-    period_s: Seconds = 0.1
-    timeout_s: Seconds = 1.0
+
+    @property
+    def answers(self) -> int:
+        """Readings that one request makes."""
+        return len(self.channels)
 
     @model_validator(mode="before")
     @classmethod

@@ -96,9 +96,9 @@ class PictureTable(Table):
     """A line as a picture.
 
     line: the picture, without the line's end unless `end` is given. decimal, decimals: as in
-    [line]. end: the character a line ends with, without it CR, LF or both; it stands in the picture, too.
-    tail_bytes: so many bytes behind `end` still belong to the line. chars: a line is exactly so
-    long and nothing ends it.
+    [line]. end: the character a line ends with, without it CR, LF or both; the picture holds it,
+    too. tail_bytes: so many bytes behind `end` still belong to the line. chars: a line is exactly
+    so long and nothing ends it.
     """
 
     line: Picture
@@ -108,8 +108,8 @@ class PictureTable(Table):
     tail_bytes: Annotated[int, Field(ge=0, le=4)] = 0
     chars: Annotated[int, Field(ge=2, le=CHARS_MAX)] | None = None
     channels: tuple[Word, ...] = ()
-    unit_words: dict[Word, SourceUnit] = {}
-    status_words: dict[Word, State] = {}
+    unit_words: dict[Word, SourceUnit] = Field(default_factory=dict)
+    status_words: dict[Word, State] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _holds_together(self) -> "PictureTable":

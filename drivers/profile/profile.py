@@ -13,7 +13,8 @@ from pydantic import ValidationError, model_validator
 
 from drivers.profile.binary import FrameTable, ModbusTable
 from drivers.profile.faults import ProfileError, sentence_of
-from drivers.profile.tables import AskTable, LineTable, SerialTable, Table
+from drivers.profile.picture import PictureTable
+from drivers.profile.tables import AskTable, LineTable, SerialTable, Table, TypedTable
 from drivers.profile.units import SourceUnit
 
 PROFILE_SIZE_BYTES_MAX = 64 * 1024
@@ -28,32 +29,50 @@ class Profile(Table):
 
     name: str
     about: str
-    wire: Literal["line", "ask", "frame", "modbus"]
+    wire: Literal["line", "ask", "frame", "modbus", "picture", "typed"]
     unit: SourceUnit
     serial: SerialTable = SerialTable()
     line: LineTable = LineTable()
     ask: AskTable | None = None
+    picture: PictureTable | None = None
     frame: FrameTable | None = None
     modbus: ModbusTable | None = None
+    typed: TypedTable = TypedTable()
 
     @model_validator(mode="after")
     def _tables_of_its_wire(self) -> "Profile":
-        for name in ("ask", "frame", "modbus"):
-            if (self.wire == name) != (getattr(self, name) is not None):
-                raise ValueError(f'the table [{name}] belongs to wire = "{name}", and only to it')
+        """An answer that is asked for is a line, a picture or a frame."""
+        belongs = {
+            "ask": ("ask",),
+            "picture": ("picture", "ask"),
+            "frame": ("frame", "ask"),
+            "modbus": ("modbus",),
+        }
+        for name, wires in belongs.items():
+            given = getattr(self, name) is not None
+            if given and self.wire not in wires:
+                words = " or ".join(f'"{wire}"' for wire in wires)
+                raise ValueError(f"the table [{name}] belongs to wire = {words}")
+            if self.wire == name and not given:
+                raise ValueError(f'wire = "{name}" needs the table [{name}]')
         return self
 
     @property
-    def period_s(self) -> float | None:
-        """How often the gauge is asked; None for one that speaks by itself."""
-        asked = self.ask or self.modbus
-        return None if asked is None else asked.period_s
+    def asked(self) -> AskTable | ModbusTable | None:
+        """How the gauge is asked; None for one that speaks by itself."""
+        return self.ask or self.modbus
+
+    @property
+    def speaks_when_asked(self) -> bool:
+        """Whether nothing comes until somebody wants a reading."""
+        return self.asked is not None and self.asked.on_demand
 
     def unit_of(self, word: str) -> SourceUnit:
         """The unit of a number that came with this unit word ("" for none)."""
         if not word:
             return self.unit
-        spoken = self.line.unit_words.get(word)
+        tables = (self.picture, self.typed if self.wire == "typed" else self.line)
+        spoken = next((t.unit_words[word] for t in tables if t and word in t.unit_words), None)
         return SourceUnit(word) if spoken is None else spoken
 
 

@@ -60,8 +60,44 @@ class LineTable(Table):
         return self
 
 
-class AskTable(Table):
-    """What is sent to make the gauge speak, and how often."""
+class Asked(Table):
+    """How often a gauge is asked, and how long its answer may take.
 
-    request: Request
+    on_demand: only when somebody wants a reading, never by the clock.
+    """
+
     period_s: Seconds = 0.1
+    on_demand: bool = False
+    timeout_s: Seconds = 0.5
+
+
+class AskTable(Asked):
+    """What is sent to make the gauge speak.
+
+    request, or channels: a request for each channel of a box. answers: readings that one request
+    makes.
+    """
+
+    request: Request | None = None
+    channels: dict[Channel, Request] = Field(default_factory=dict, max_length=64)
+    answers: Annotated[int, Field(ge=1, le=64)] = 1
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "AskTable":
+        if (self.request is None) == (not self.channels):
+            raise ValueError("give request, or channels with a request each")
+        return self
+
+
+class TypedTable(Table):
+    """What a gauge types like a keyboard.
+
+    decimal: "either" takes point and comma for the decimal mark, since the keyboard's language
+    decides which one a gauge types. prefix, unit_words, decimals: as in [line].
+    """
+
+    prefix: Annotated[str, Field(max_length=16, pattern=r"^[ -~]*$")] = ""
+    decimal: Literal[".", ",", "either"] = "either"
+    decimals: Annotated[int, Field(ge=0, le=6)] | None = None
+    unit_words: dict[Word, SourceUnit] = Field(default_factory=dict)
+    status_words: dict[Word, State] = Field(default_factory=dict)

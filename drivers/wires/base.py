@@ -50,11 +50,20 @@ class Wire(Protocol):
     skipped_bytes: the rest of a message whose beginning was missing.
     """
 
-    limit_bytes: int
-    rejected_messages: int
-    rejected_bytes: int
-    skipped_bytes: int
-    last_rejected: bytes
+    @property
+    def limit_bytes(self) -> int: ...  # noqa: D102 - said above, like the next four
+
+    @property
+    def rejected_messages(self) -> int: ...  # noqa: D102
+
+    @property
+    def rejected_bytes(self) -> int: ...  # noqa: D102
+
+    @property
+    def skipped_bytes(self) -> int: ...  # noqa: D102
+
+    @property
+    def last_rejected(self) -> bytes: ...  # noqa: D102
 
     @classmethod
     def described(cls, tables: Mapping[str, Mapping[str, Any]]) -> Self:

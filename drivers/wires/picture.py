@@ -32,16 +32,15 @@ _GRID = Decimal(1).scaleb(-DECIMALS_MAX)
 class Picture:
     """Keeps the contract of `drivers.wires.base.Wire`.
 
-    table: the profile's checked `picture`. request: what makes the gauge speak, or nothing.
+    table: the profile's checked `picture`.
     """
 
-    def __init__(self, table: Mapping[str, Any], request: bytes = b"") -> None:
+    def __init__(self, table: Mapping[str, Any]) -> None:
         self.limit_bytes = LINE_LIMIT_BYTES
         self.rejected_messages = 0
         self.rejected_bytes = 0
         self.skipped_bytes = 0
         self.last_rejected = b""
-        self._request = request
         self._end: str = table["end"]
         self._tail: int = table["tail_bytes"]
         self._chars: int | None = table["chars"]
@@ -58,9 +57,8 @@ class Picture:
 
     @classmethod
     def described(cls, tables: Mapping[str, Mapping[str, Any]]) -> Self:
-        """Build from the profile's table `picture`, and `ask` where there is one."""
-        asked = tables["ask"]
-        return cls(tables["picture"], asked["request"].encode("ascii") if asked else b"")
+        """Build from the profile's table `picture`."""
+        return cls(tables["picture"])
 
     @property
     def answer(self) -> Answer:
@@ -70,8 +68,8 @@ class Picture:
         return Answer.DONE if self._last_understood else Answer.NOT_MINE
 
     def ask(self) -> bytes:
-        """What to send, b"" for a gauge that speaks by itself."""
-        return self._request
+        """Nothing: such a gauge speaks by itself."""
+        return b""
 
     def restart(self, *, torn: bool) -> None:
         """Forget a begun line; when torn, what comes up to the next end or fit is skipped."""
@@ -216,11 +214,12 @@ def _pattern(table: Mapping[str, Any]) -> str:
 def _number_pattern(table: Mapping[str, Any], index: int) -> str:
     point = re.escape(table["decimal"])
     count = table["decimals"]
-    most = MANTISSA_DECIMALS_MAX
+    whole = rf"[0-9]{{1,{WHOLE_DIGITS_MAX}}}"
     if count is None:
-        digits = rf"(?:[0-9]{{1,{WHOLE_DIGITS_MAX}}}(?:{point}[0-9]{{1,{most}}})?|{point}[0-9]{{1,{most}}})"
+        decimals = rf"{point}[0-9]{{1,{MANTISSA_DECIMALS_MAX}}}"
+        digits = rf"(?:{whole}(?:{decimals})?|{decimals})"
     elif count == 0:
-        digits = rf"[0-9]{{1,{WHOLE_DIGITS_MAX}}}"
+        digits = whole
     else:
         digits = rf"[0-9]{{0,{WHOLE_DIGITS_MAX}}}{point}[0-9]{{{count}}}"
     number = (

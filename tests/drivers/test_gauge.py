@@ -1,6 +1,5 @@
 """From bytes on a port to readings with time, unit and state."""
 
-import asyncio
 import math
 from decimal import Decimal
 
@@ -10,7 +9,7 @@ from hypothesis import strategies as st
 
 from drivers.gauge import Gauge, GaugeSpec, GaugeState, Speaks
 from drivers.link import Chunk, LinkState, Start
-from drivers.profile import SourceUnit, load_profile, parse_profile
+from drivers.profile import SourceUnit, load_profile
 from drivers.reading import Reading, State, Unit, on_value_grid
 
 
@@ -46,10 +45,10 @@ async def test_lines_become_readings(port, listen, clock):
     got = listen(gauge.batches())
     await gauge.link.opened()
     await tell(gauge, port, clock, b"+001.234\r\n")
-    await tell(gauge, port, clock, b"-0.5\r\n+0.1 in\r\n")
+    await tell(gauge, port, clock, b"-0.5\r\n+0.1 mm\r\n")
     assert got == [
         [Reading("dial", "", 100.3, 1.234, Unit.MM)],
-        [Reading("dial", "", 100.6, -0.5, Unit.MM), Reading("dial", "", 100.6, 2.54, Unit.MM)],
+        [Reading("dial", "", 100.6, -0.5, Unit.MM), Reading("dial", "", 100.6, 0.1, Unit.MM)],
     ]
     assert (gauge.readings, gauge.last) == (3, got[1][1])
 
@@ -94,7 +93,8 @@ async def test_a_loss_is_one_break_mark_and_none_before_the_first_reading(port, 
 
 
 def hear(gauge: Gauge, data: bytes, t_s: float = 1.0, start: Start = Start.GOES_ON):
-    return gauge._hear(Chunk(t_s, data, start))
+    utterance = gauge.voice.hear(Chunk(t_s, data, start))
+    return [reading for segment in gauge.take(utterance) for reading in segment]
 
 
 def offline(profile="plain-line", **more) -> Gauge:
@@ -226,33 +226,75 @@ async def test_a_flood_grows_nothing_and_the_next_line_is_read(port, listen, clo
     assert gauge.link.state is LinkState.OPEN
 
 
-ASKING = """
-about = "invented, asked often"
-wire = "ask"
-unit = "mm"
-[ask]
-request = "?\\r"
-period_s = 0.01
-"""
+def test_what_a_gauge_was_switched_to_is_converted_noted_and_parted_by_a_break():
+    gauge = offline()
+    segments = gauge.take(gauge.voice.hear(Chunk(1.0, b"1.27 mm\r\n0.05 in\r\n0.051 in\r\n")))
+    assert [[r.value for r in segment] for segment in segments] == [[1.27], [1.27, 1.2954]]
+    assert gauge.note == "dial was switched from mm to in; its numbers are converted."
+    # A status between two numbers is no switch.
+    assert len(gauge.take(gauge.voice.hear(Chunk(1.1, b"0.05 in\r\n")))) == 1
+    assert offline().note == ""
 
 
-async def test_an_asked_gauge_is_asked_again_only_after_it_answered(port, listen, until):
-    profile = parse_profile(ASKING, "asking", "asking.toml")
-    gauge = Gauge(GaugeSpec("dial", str(port.path), profile), Clock())
+async def test_a_switch_of_the_unit_is_a_break_mark(port, listen, clock):
+    gauge = gauge_on(port, clock)
     got = listen(gauge.batches())
     await gauge.link.opened()
-    heard = bytearray()
+    await tell(gauge, port, clock, b"1.27 mm\r\n0.05 in\r\n")
+    await tell(gauge, port, clock, b"0.05 in\r\n")
+    await tell(gauge, port, clock, b"1.27 mm\r\n")
+    assert [[r.value for r in batch] for batch in got] == [[1.27], [], [1.27], [1.27], [], [1.27]]
 
-    def asked(times: int) -> bool:
-        heard.extend(port.read())
-        return bytes(heard) == b"?\r" * times
 
-    await until(lambda: asked(1))
-    await asyncio.sleep(0.02)
-    assert asked(1)
-    port.write(b"0.1\r\n0.2\r\n")
-    await until(lambda: bool(got))
-    assert [r.value for r in got[0]] == [0.2]
-    await until(lambda: asked(2))
-    # An answer that never comes is given up, and the gauge asked again.
-    await until(lambda: asked(3))
+@pytest.mark.parametrize(("before", "after"), [(b"12.700", b"0.5000"), (b"-25.41", b"-1.0004")])
+def test_a_gauge_that_turns_to_inches_without_a_word_is_doubted_until_it_turns_back(before, after):
+    gauge = offline()
+    assert hear(gauge, before + b"\r\n")[0].state is State.OK
+    (doubted,) = hear(gauge, after + b"\r\n")
+    assert (doubted.state, math.isnan(doubted.value)) == (State.ERROR, True)
+    assert hear(gauge, after[:-1] + b"5\r\n")[0].state is State.ERROR
+    gauge.link.state = LinkState.OPEN
+    assert "switched to in" in gauge.trouble
+    assert hear(gauge, before + b"\r\n")[0].state is State.OK
+    assert "switched" not in gauge.trouble
+
+
+def test_it_is_seen_inside_a_chunk_and_from_inches_too_and_forgotten_when_opened_anew():
+    gauge = offline("plain-line-inch")
+    assert {r.state for r in hear(gauge, b"0.5000\r\n0.5000\r\n12.700\r\n")} == {State.ERROR}
+    opened = Chunk(9.0, b"12.700\r\n", Start.OPENED, 1.0)
+    ((reading,),) = gauge.take(gauge.voice.hear(opened))
+    assert reading.state is State.OK
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        b"12.700\r\n0.500\r\n",  # the same decimals: moved
+        b"12.700\r\n0.5100\r\n",  # not 25.4 apart
+        b"0.013\r\n0.0005\r\n",  # too near to zero to tell
+        b"12.70 mm\r\n0.5000 mm\r\n",  # it says so
+        b"1.5\r\n1.25\r\n-0.125\r\n",  # zeros at the end are left out
+    ],
+)
+def test_what_is_no_switch_is_not_doubted(said):
+    assert {r.state for r in hear(offline(), said)} == {State.OK}
+
+
+async def test_garbage_after_good_readings_is_told_once_the_gauge_is_silent(port, listen, clock):
+    gauge = gauge_on(port, clock)
+    listen(gauge.batches())
+    await gauge.link.opened()
+    await tell(gauge, port, clock, b"1.5\r\n")
+    await tell(gauge, port, clock, b"hello\r\n")
+    assert gauge.trouble == ""
+    clock.t_s += 1
+    assert "does not understand: b'hello" in gauge.trouble
+
+
+def test_a_message_of_the_data_key_commits_and_others_of_the_same_gauge_do_not():
+    gauge = offline("frame-checked", channel="1")
+    pressed = bytes.fromhex("aa 55 08 39 30 00 00 01 8e")
+    streamed = bytes.fromhex("aa 55 00 39 30 00 00 01 96")
+    readings = hear(gauge, pressed + streamed)
+    assert [(r.value, r.commit) for r in readings] == [(1.2345, True), (1.2345, False)]

@@ -56,7 +56,8 @@ def test_a_profile_of_ones_own_is_read_by_its_path(tmp_path):
         (GOOD + '[line]\nafter_channel = ":"', ["line 4", "use prefix"]),
         (GOOD + '[line]\nunit_words = { 5mm = "mm" }', ["line 4", "begin like a number"]),
         (GOOD + '[ask]\nrequest = "?"', ["[ask] belongs to"]),
-        (GOOD.replace('"line"', '"ask"'), ["[ask] belongs to"]),
+        (GOOD.replace('"line"', '"ask"'), ["needs the table [ask]"]),
+        (GOOD.replace('"line"', '"frame"'), ["needs the table [frame]"]),
         (GOOD + "[serial\n", ["x.toml is not TOML", "line 4"]),
     ],
 )
@@ -95,3 +96,60 @@ def test_the_line_of_a_key():
     assert line_of_key(text, ["t", "u", "c"]) == 5
     assert line_of_key(text, ["t", "u", "missing"]) == 4
     assert line_of_key(text, ["nowhere"]) is None
+
+
+FRAME = 'about = "invented"\nwire = "frame"\nunit = "mm"\n[frame]\nbytes = 4\n'
+NUMBER = "[frame.number]\nat = 2\ndigits = 4\n"
+MODBUS = 'about = "invented"\nwire = "modbus"\nunit = "mm"\n[modbus]\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (FRAME + NUMBER, ["line 4", "where a frame begins"]),
+        (FRAME + 'start = "5"\n' + NUMBER, ["line 6", "bytes in hexadecimal"]),
+        (FRAME + 'start = "AA 55 AA 55 AA"\n' + NUMBER, ["longer than the frame"]),
+        (FRAME + 'start = "AA"\n' + NUMBER.replace("2", "5"), ["ends behind", "8 digits"]),
+        (FRAME + 'start = "AA"\npacking = "hex-text"\n' + NUMBER, ["ends behind", "4 digits"]),
+        (FRAME + 'start = "AA"\n' + NUMBER + 'step = "0.12345678"', ["six decimals"]),
+        (FRAME + 'start = "AA"\n' + NUMBER + 'step = "x"', ["line 10", "above 0"]),
+        (FRAME + 'start = "AA"\n' + NUMBER + 'codes = { G = "error" }', ["hexadecimal digits"]),
+        (FRAME + 'start = "AA"\n' + NUMBER + 'codes = { F = "ok" }', ["line 10", "over-range"]),
+        (FRAME + 'start = "AA"\n' + NUMBER + "mask = 0", ["leaves no bit"]),
+        (
+            FRAME + 'start = "AA"\n' + NUMBER + '[frame.checksum]\nkind="sum9"\nat=3\nlast=2',
+            ["line 11", "'sum8', 'sum8-inverted'"],
+        ),
+        (
+            FRAME + NUMBER + '[frame.checksum]\nkind="crc16-arc"\nat=3\nlast=2',
+            ["[frame.checksum] ends behind"],
+        ),
+        (
+            FRAME + NUMBER + '[frame.checksum]\nkind="sum8"\nat=2\nlast=3',
+            ["inside what it sums up"],
+        ),
+        (MODBUS, ["channels is missing"]),
+        (MODBUS + "address = 1\nchannels = { A = 1 }", ["not both"]),
+        (MODBUS + "channels = { A = 1, B = 200 }", ["too far apart"]),
+        (MODBUS + "address = 65536", ["from 0 to 65535"]),
+        (MODBUS + "address = 1\ncodes = { 7F = 'error' }", ["4 hexadecimal digits"]),
+        (MODBUS + "address = 1\norder = 'ACBD'", ["'ABCD', 'CDAB'"]),
+    ],
+)
+def test_a_bad_binary_profile_is_a_sentence_too(text, words):
+    with pytest.raises(ProfileError) as caught:
+        parse_profile(text, "x", "x.toml")
+    sentence = str(caught.value)
+    assert sentence.endswith(".")
+    assert "\n" not in sentence
+    for word in words:
+        assert word in sentence
+
+
+def test_a_request_for_each_channel_or_one_but_not_neither():
+    asked = GOOD.replace('"line"', '"ask"') + "[ask]\n"
+    with pytest.raises(ProfileError, match="give request, or channels"):
+        parse_profile(asked, "x", "x.toml")
+    with pytest.raises(ProfileError, match="give request, or channels"):
+        parse_profile(asked + 'request = "?"\nchannels = { A = "A?" }', "x", "x.toml")
+    assert parse_profile(asked + 'channels = { A = "A?" }', "x", "x.toml").asked.period_s == 0.1
