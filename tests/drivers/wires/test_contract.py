@@ -18,7 +18,13 @@ FOLDER = Path(__file__).parents[3] / "fixtures" / "drivers" / "recordings"
 RECORDINGS = {path.stem: tomllib.loads(path.read_text("utf-8")) for path in FOLDER.glob("*.toml")}
 
 
-LINES = sorted(n for n in RECORDINGS if load_profile(n).wire in ("line", "ask"))
+def ends_with_a_line_end(name: str) -> bool:
+    profile = load_profile(name)
+    own_end = profile.picture is not None and bool(profile.picture.end)
+    return profile.wire in ("line", "ask", "picture") and not profile.frame and not own_end
+
+
+LINES = sorted(filter(ends_with_a_line_end, RECORDINGS))
 
 
 def bytes_of(name: str) -> bytes:

@@ -1,16 +1,9 @@
-"""What is plugged into this computer, and what it says."""
+"""What is plugged into this computer, and by which name it is found again."""
 
-import asyncio
-from collections.abc import AsyncGenerator, Callable
-from contextlib import aclosing
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from serial.tools import list_ports
-
-from drivers.gauge import Gauge, GaugeSpec
-from drivers.profile import Profile
-from drivers.reading import Reading
 
 USB = "usb:"
 
@@ -27,15 +20,6 @@ class Plugged:
     device: str
     usb: str
     about: str
-
-
-class Said(NamedTuple):
-    """What came while listening: the bytes, what was understood of them, and, last of all, what
-    is wrong (or "")."""
-
-    data: bytes
-    readings: list[Reading]
-    trouble: str = ""
 
 
 def plugged() -> list[Plugged]:
@@ -78,28 +62,6 @@ def resolve(port: str, among: Callable[[], list[Plugged]] = plugged) -> str:
             "number, usb:VID:PID:SERIAL, or name the device"
         )
     return devices[0]
-
-
-async def listen(
-    port: str, profile: Profile, seconds: float, now: Callable[[], float]
-) -> AsyncGenerator[Said, None]:
-    """What the gauge on `port` says in so many seconds; the last item is empty but for trouble."""
-    gauge = Gauge(GaugeSpec(port, port, profile), now, resolve)
-    trouble = ""
-
-    def end() -> None:
-        nonlocal trouble
-        trouble = gauge.trouble
-        gauge.stop()
-
-    timer = asyncio.get_running_loop().call_later(seconds, end)
-    try:
-        async with aclosing(gauge.said()) as said:
-            async for chunk, readings in said:
-                yield Said(chunk.data, readings)
-    finally:
-        timer.cancel()
-    yield Said(b"", [], trouble)
 
 
 def _is_hex(text: str) -> bool:

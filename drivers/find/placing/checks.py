@@ -1,0 +1,74 @@
+"""Find the checksum of messages whose making nobody has told."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from drivers.wires.checksum import CHECKSUMS
+
+MESSAGES_MIN = 3
+DIFFERENT_MIN = 3  # so many different checksums, or it may be chance
+SHARE_MIN = 0.9
+FIRST_MAX = 4
+BETWEEN_MAX = 2
+BEHIND = "\x03", "\x04", " ", ";"
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """How a checksum is made: kind, from which character, how many characters before it are left
+    out, how many characters stand behind it, and whether it is spoken in hexadecimal."""
+
+    kind: str
+    first: int
+    between: int
+    behind: int
+    in_hex: bool
+
+    def size(self) -> int:
+        """Its characters."""
+        return len(CHECKSUMS[self.kind](b"")) * (2 if self.in_hex else 1)
+
+    def cut(self, message: str) -> tuple[str, str, str]:
+        """The message before the checksum, the checksum, and what is behind."""
+        end = len(message) - self.behind
+        at = end - self.size()
+        return message[:at], message[at:end], message[end:]
+
+    def holds(self, message: str) -> bool:
+        """Whether it is right in `message`."""
+        before, spoken, _ = self.cut(message)
+        if len(before) <= self.first + self.between or len(spoken) != self.size():
+            return False
+        right = CHECKSUMS[self.kind](
+            before[self.first : len(before) - self.between].encode("latin-1")
+        )
+        said = spoken.encode("latin-1")
+        return said.upper() == right.hex().upper().encode() if self.in_hex else said == right
+
+
+def check_of(messages: Sequence[str]) -> Check | None:
+    """The checksum that is right in all but a few messages, or None."""
+    sample = list(dict.fromkeys(messages))[:40]
+    if len(sample) < MESSAGES_MIN:
+        return None
+    for check in _candidates(sample):
+        right = [message for message in sample if check.holds(message)]
+        different = {check.cut(message)[1] for message in right}
+        if len(right) >= SHARE_MIN * len(sample) and len(different) >= DIFFERENT_MIN:
+            return check
+    return None
+
+
+def _candidates(sample: Sequence[str]) -> Iterator[Check]:
+    """Those that are right in one of the first messages, which is cheap to see."""
+    behinds = [0]
+    if all(message[-1] == sample[0][-1] and message[-1] in BEHIND for message in sample):
+        behinds.append(1)
+    for kind in CHECKSUMS:
+        for in_hex in (True, False):
+            for behind in behinds:
+                for first in range(FIRST_MAX + 1):
+                    for between in range(BETWEEN_MAX + 1):
+                        check = Check(kind, first, between, behind, in_hex)
+                        if any(check.holds(message) for message in sample[:3]):
+                            yield check
