@@ -75,11 +75,14 @@ class Asking:
             return max(self._asked_t_s + self._timeout_s - t_s, 0.001)
         if self._phase is _Phase.QUIET:
             return max(self._quiet_until_s() - t_s, 0.001)
-        if not self.wanted and self._period_s is None:
+        if self.wanted:
+            due_t_s = self._not_before_s
+        elif self._period_s is None:
             return inf
-        if self.wanted or self._period_s is None or not self._in_step:
-            return max(self._not_before_s - t_s, 0.0)
-        return max(self._asked_t_s + self._period_s - t_s, self._not_before_s - t_s, 0.0)
+        else:
+            next_t_s = self._asked_t_s + self._period_s if self._in_step else -inf
+            due_t_s = max(next_t_s, self._not_before_s)
+        return max(due_t_s - t_s, 0.0)
 
     def asked(self, t_s: float) -> None:
         """A request goes out now."""
