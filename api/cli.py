@@ -40,6 +40,9 @@ class OutputForm(StrEnum):
 
 
 ConfigOption = Annotated[Path | None, typer.Option(help="The bench.toml of the bench.")]
+DatabaseOption = Annotated[
+    str | None, typer.Option(help="Its PostgreSQL database, postgresql://…, if it has one.")
+]
 DataOption = Annotated[Path | None, typer.Option(help="The data folder of the bench.")]
 
 
@@ -177,10 +180,17 @@ def export(
 
 @app.command()
 def verify(
-    data: Annotated[Path, typer.Argument(help="The data folder of a bench, or its database.")],
+    data: Annotated[
+        Path,
+        typer.Argument(metavar="FILE_OR_DATA", help="A data folder, or a record exported as JSON."),
+    ],
+    key: Annotated[
+        Path | None, typer.Option(help="The public key of the bench (signing.pub).")
+    ] = None,
+    database: DatabaseOption = None,
 ) -> None:
     """Check that records are whole, unaltered."""
-    from api.store import verified
+    from api.verifying import verified
     from api.waiting import working_on
     from daq.records.errors import RecordError
     from daq.records.verify import NOT_SEEN
@@ -188,7 +198,7 @@ def verify(
     sound = True
     try:
         with working_on("checking the records"):
-            lines = list(verified(data))
+            lines = list(verified(data, key, database))
     except RecordError as error:
         say(str(error))
         raise typer.Exit(TROUBLE) from None

@@ -1,15 +1,12 @@
-"""Commands on a store: exporting a job from a data folder, and checking all of them."""
+"""Commands on a store: exporting a job from a data folder."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
 
 from api.config import load_config
 from api.export import DESCRIPTION, Given, writer_for
 from daq.head.view import record_view
-from daq.records.database import FILE_NAME
 from daq.records.records import Records
-from daq.records.verify import Verdict, verify
 
 
 class StoreError(Exception):
@@ -49,21 +46,3 @@ def export_job(
     except OSError as error:
         raise StoreError(f"{files[-1]} cannot be written: {error.strerror}.") from None
     return files
-
-
-def verified(data: Path) -> Iterator[tuple[str, bool]]:
-    """A line for every job, and whether its record is whole. Raises RecordError."""
-    folder = data.parent if data.name == FILE_NAME else data
-    with Records.open_to_read(folder) as records:
-        for fault in records.damage():
-            yield f"the database is damaged: {fault}", False
-        for verdict in verify(records):
-            yield _line(verdict), verdict.whole
-
-
-def _line(verdict: Verdict) -> str:
-    name = f"job {verdict.number or '?'} ({verdict.job})"
-    if verdict.whole:
-        closed = "closed" if verdict.signed else "open"
-        return f"{name}: whole, {verdict.entries} entries, {closed}, hash {verdict.hash}"
-    return f"{name}: NOT whole: " + "; ".join(finding.text for finding in verdict.findings)

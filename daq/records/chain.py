@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from daq.head.record import GENESIS_HASH, Entry, EntryKind, is_whole
+from daq.head.record import GENESIS_HASH, Entry, EntryKind, Seal, is_whole
 from daq.records.errors import AlteredError
 from daq.records.rows import EntryRow, JobRow, entry_of
 
@@ -19,11 +19,14 @@ class Fault(StrEnum):
     INDEX = "index"
     TRACE_MISSING = "trace missing"
     TRACE_ALTERED = "trace altered"
+    SIGNATURE = "signature"
+    REMOVED = "removed"
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One fault of a stored record. number: the entry it was found at, None for the whole job."""
+    """One fault of a stored record. job: "" for what belongs to none. number: the entry it was
+    found at, None for the whole job."""
 
     job: str
     number: int | None
@@ -37,13 +40,14 @@ class Chain:
 
     entries: tuple[Entry, ...]
     findings: tuple[Finding, ...]
+    seal: Seal | None = None
 
 
 def read_chain(job: str, index: JobRow | None, rows: Sequence[EntryRow]) -> Chain:
     """Check the rows of `job`, in the order of their numbers, against themselves and the index.
 
     Chain and index lie in one file: who can write the file can cut off the end of a chain and
-    say so in the index. Only a head (count and hash) that is kept elsewhere shows that.
+    say so in the index. The signature under the end, which is not checked here, shows that.
     """
     entries: list[Entry] = []
     findings: list[Finding] = []
@@ -59,7 +63,8 @@ def read_chain(job: str, index: JobRow | None, rows: Sequence[EntryRow]) -> Chai
         entries.append(entry)
         findings += _follows(entry, row, expected=expected, previous=previous, cursor=cursor)
         previous, expected, cursor = entry.hash, entry.number + 1, row.cursor
-    return Chain(tuple(entries), (*findings, *_against_index(job, index, entries, expected - 1)))
+    findings += _against_index(job, index, entries, expected - 1, cursor)
+    return Chain(tuple(entries), tuple(findings), None if index is None else index.seal)
 
 
 def _follows(
@@ -86,14 +91,14 @@ def _altered(job: str, number: int) -> Finding:
 
 
 def _against_index(
-    job: str, index: JobRow | None, entries: Sequence[Entry], count: int
+    job: str, index: JobRow | None, entries: Sequence[Entry], count: int, cursor: int
 ) -> list[Finding]:
     if index is None:
         return [Finding(job, None, Fault.INDEX, "its entries are there, the job itself is not")]
     if isinstance(index.entries, int) and count < index.entries:
         text = f"the record was cut off: {count} entries are there, {index.entries} were written"
         return [Finding(job, count, Fault.CUT_OFF, text)]
-    if not entries or index != index_of(entries):
+    if not entries or index != index_of(entries) or index.cursor != cursor:
         text = "the job's number, plan, opening time or end is not what its entries say"
         return [Finding(job, None, Fault.INDEX, text)]
     return []

@@ -7,9 +7,10 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, QueuePool, create_engine
+from sqlalchemy import Connection, QueuePool, create_engine, text
 from sqlalchemy.exc import DBAPIError
 
+from daq.records.base import Database
 from daq.records.errors import (
     AlteredError,
     DiskFullError,
@@ -25,37 +26,41 @@ BUSY_TIMEOUT_S = 5.0
 _PRIMARY = 0xFF
 
 
-def engine_for(file: Path, *, writes: bool) -> Engine:
-    """An engine with one connection; a second thread that asks for it waits its turn.
+class SqliteFile(Database):
+    """The SQLite file `file`, over one connection; a second thread that asks waits its turn.
 
     writes: create the file if need be, in write-ahead mode; every commit is on the disk when it
     returns (synchronous = FULL). Otherwise nothing in the file can be changed.
     """
-    return create_engine(
-        "sqlite://",
-        creator=lambda: _connected(file, writes=writes),
-        poolclass=QueuePool,
-        pool_size=1,
-        max_overflow=0,
-    )
 
+    def __init__(self, file: Path, *, writes: bool) -> None:
+        engine = create_engine(
+            "sqlite://",
+            creator=lambda: _connected(file, writes=writes),
+            poolclass=QueuePool,
+            pool_size=1,
+            max_overflow=0,
+        )
+        super().__init__(engine, str(file))
+        self.file = file
 
-@contextlib.contextmanager
-def reading(engine: Engine, file: Path) -> Iterator[Connection]:
-    """A transaction that sees the database as it is at its first query, until its end."""
-    with sentences(file), engine.connect() as connection:
+    def sentences(self) -> contextlib.AbstractContextManager[None]:
+        """See Database."""
+        return sentences(self.file)
+
+    def begin_reading(self, connection: Connection) -> None:
+        """See Database."""
         connection.exec_driver_sql("BEGIN")
-        yield connection
 
-
-@contextlib.contextmanager
-def writing(engine: Engine, file: Path) -> Iterator[Connection]:
-    """A transaction that is on the disk when the block has ended, and undone when it raised."""
-    with sentences(file), engine.begin() as connection:
-        # IMMEDIATE: a foreign writer is waited for before the first row, not found at the last.
+    def begin_writing(self, connection: Connection) -> None:
+        """IMMEDIATE: a foreign writer is waited for before the first row, not found at the last."""
         # Said here and not by a listener of the engine: listeners cost a third of an append.
         connection.exec_driver_sql("BEGIN IMMEDIATE")
-        yield connection
+
+    def damage(self, connection: Connection) -> list[str]:
+        """What SQLite finds wrong with the file."""
+        found = connection.execute(text("PRAGMA integrity_check(20)")).scalars().all()
+        return [] if found == ["ok"] else list(found)
 
 
 def _connected(file: Path, *, writes: bool) -> sqlite3.Connection:
@@ -65,7 +70,7 @@ def _connected(file: Path, *, writes: bool) -> sqlite3.Connection:
         uri=True,
         timeout=BUSY_TIMEOUT_S,
         # The driver's own idea of when a transaction begins splits changes of the tables into
-        # several; ours begin in `reading` and `writing` and nowhere else.
+        # several; ours begin in `Database.reading` and `writing` and nowhere else.
         isolation_level=None,
         # The pool hands it to one thread at a time.
         check_same_thread=False,

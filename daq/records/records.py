@@ -7,53 +7,49 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from sqlalchemy import Connection, Engine, RowMapping, bindparam, select, text
+from sqlalchemy import Connection, bindparam, select
 
 from daq.head.errors import ConflictError, UnknownError
 from daq.head.plan import Plan
 from daq.head.record import Entry, Record, is_whole
+from daq.records.base import Database
 from daq.records.chain import Chain, read_chain
-from daq.records.database import FILE_NAME, engine_for, reading
-from daq.records.errors import AlteredError, RecordError
-from daq.records.rows import EntryRow, JobRow, Receipt, entry_of
+from daq.records.errors import AlteredError
+from daq.records.opening import database_of
+from daq.records.rows import ENTRY_COLUMNS, EntryRow, JobRow, Receipt, entry_of, job_row
 from daq.records.schema import check_up_to_date
 from daq.records.tables import entries, jobs, plans, receipts, traces
 
-# SQLite's largest whole number; a cursor beyond it lies behind every entry.
+# The largest whole number of either database; a cursor beyond it lies behind every entry.
 _LAST_CURSOR = 2**63 - 1
 
-_ENTRY_COLUMNS = [entries.c[name] for name in EntryRow._fields]
 _JOB = select(jobs).where(jobs.c.id == bindparam("job"))
 _ENTRIES_OF_JOB = (
-    select(*_ENTRY_COLUMNS).where(entries.c.job == bindparam("job")).order_by(entries.c.number)
+    select(*ENTRY_COLUMNS).where(entries.c.job == bindparam("job")).order_by(entries.c.number)
 )
 _TRACE = select(traces.c.packed).where(traces.c.sha256 == bindparam("sha256"))
 
 
 class Records:
-    """The records of a data folder, to read. A bench may be writing into them meanwhile.
+    """The records of a bench, to read. A bench may be writing into them meanwhile.
 
     Every answer is of one moment. Methods raise RecordError (AlteredError where what is stored
     is not what was written). Any thread may ask; one is served at a time.
     """
 
-    def __init__(self, engine: Engine, file: Path) -> None:
-        self._engine = engine
-        self._file = file
+    def __init__(self, database: Database) -> None:
+        self._database = database
 
     @classmethod
-    def open_to_read(cls, folder: Path) -> "Records":
-        """The records in `folder`, which must be there. Raises RecordError."""
-        file = folder / FILE_NAME
-        if not file.is_file():
-            raise RecordError(
-                f"There are no records in {folder}: it holds no {FILE_NAME}. Give the folder that "
-                "stands under 'data' in the bench's configuration."
-            )
-        records = Records(engine_for(file, writes=False), file)
+    def open_to_read(cls, folder: Path, url: str | None = None) -> "Records":
+        """The records in `folder`, or in the database at `url`; they must be there.
+
+        Raises RecordError.
+        """
+        records = Records(database_of(folder, url, writes=False))
         try:
             with records._reading() as connection:
-                check_up_to_date(connection, file)
+                check_up_to_date(connection, records._database.where)
         except BaseException:
             records.close()
             raise
@@ -64,11 +60,11 @@ class Records:
         chain = self.chain(job)
         if chain.findings:
             raise AlteredError(
-                f"The record of job {job} in {self._file} is not as it was written: "
+                f"The record of job {job} in {self._database.where} is not as it was written: "
                 f"{chain.findings[0].text}. Nothing was changed; keep a copy of the data folder "
                 "and restore it from a backup ('benchtally verify' lists everything)."
             )
-        return Record(chain.entries)
+        return Record(chain.entries, chain.seal)
 
     def chain(self, job: str) -> Chain:
         """What is stored of a job and what is wrong with it. Raises UnknownError."""
@@ -78,7 +74,7 @@ class Records:
         if index is None and not rows:
             raise UnknownError(f"there is no job {job!r}")
         stored = [EntryRow(*row) for row in rows]
-        return read_chain(job, None if index is None else _job_row(index), stored)
+        return read_chain(job, None if index is None else job_row(index), stored)
 
     def jobs(self, *, number: str | None = None, limit: int = 100) -> list[JobRow]:
         """The jobs, or those with that number, newest first."""
@@ -86,7 +82,7 @@ class Records:
         if number is not None:
             query = query.where(jobs.c.number == number)
         with self._reading() as connection:
-            return [_job_row(row) for row in connection.execute(query).mappings()]
+            return [job_row(row) for row in connection.execute(query).mappings()]
 
     def job_ids(self) -> list[str]:
         """The id of everything that is or was a job, oldest first; for a check of them all."""
@@ -119,15 +115,15 @@ class Records:
             raise UnknownError(f"there is no trace with the hash {sha256!r}")
         if not isinstance(packed, bytes) or hashlib.sha256(packed).hexdigest() != sha256:
             raise AlteredError(
-                f"The stored trace {sha256} in {self._file} was altered: it has another hash. "
-                "Keep a copy of the data folder and restore it from a backup."
+                f"The stored trace {sha256} in {self._database.where} was altered: it has "
+                "another hash. Keep a copy of the data folder and restore it from a backup."
             )
         return packed
 
     def events(self, after: int, limit: int) -> list[tuple[int, Entry]]:
         """Entries of all jobs with their cursors, in the order of writing, behind `after`."""
         query = (
-            select(*_ENTRY_COLUMNS)
+            select(*ENTRY_COLUMNS)
             .where(entries.c.cursor > min(after, _LAST_CURSOR))
             .order_by(entries.c.cursor)
             .limit(limit)
@@ -148,22 +144,25 @@ class Records:
     def plans(self) -> list[Plan]:
         """The plans that were added, by name."""
         with self._reading() as connection:
-            bodies = connection.execute(select(plans.c.body).order_by(plans.c.name)).scalars()
-            return [Plan.model_validate_json(body) for body in bodies]
+            bodies = connection.execute(select(plans.c.body)).scalars()
+            found = [Plan.model_validate_json(body) for body in bodies]
+        return sorted(found, key=lambda plan: plan.name)
 
     def damage(self) -> list[str]:
-        """What SQLite itself finds wrong with the file; empty for a sound one."""
-        check = text("PRAGMA integrity_check(20)")
+        """What the database itself finds wrong with its storage; empty for a sound one."""
         try:
             with self._reading() as connection:
-                found = connection.execute(check).scalars().all()
+                return self._database.damage(connection)
         except AlteredError as error:  # too damaged to be looked through
             return [str(error)]
-        return [] if found == ["ok"] else list(found)
+
+    def looking(self) -> contextlib.AbstractContextManager[Connection]:
+        """A transaction that sees one moment, for checks over all tables."""
+        return self._reading()
 
     def close(self) -> None:
         """Let the file go."""
-        self._engine.dispose()
+        self._database.close()
 
     def __enter__(self) -> Self:
         return self
@@ -177,24 +176,13 @@ class Records:
         self.close()
 
     def _reading(self) -> contextlib.AbstractContextManager[Connection]:
-        return reading(self._engine, self._file)
+        return self._database.reading()
 
     def _whole(self, row: EntryRow) -> Entry:
         entry = entry_of(row)
         if not is_whole(entry, previous=entry.previous):
             raise AlteredError(
-                f"Entry {entry.number} of job {entry.job} in {self._file} was altered: its hash "
-                "is of something else. Restore the data folder from a backup."
+                f"Entry {entry.number} of job {entry.job} in {self._database.where} was altered: "
+                "its hash is of something else. Restore the data folder from a backup."
             )
         return entry
-
-
-def _job_row(row: RowMapping) -> JobRow:
-    return JobRow(
-        row["id"],
-        row["number"],
-        row["opened_at"],
-        row["plan"],
-        row["last_number"],
-        row["last_hash"],
-    )

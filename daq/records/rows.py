@@ -1,17 +1,22 @@
 """What stands in the tables, read back: jobs, entries, receipts."""
 
+import hashlib
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple, NoReturn
 
-from daq.head.record import Entry, EntryKind, canonical_json
+from sqlalchemy import RowMapping
+
+from daq.head.record import Entry, EntryKind, Seal, canonical_json
 from daq.records.errors import AlteredError
+from daq.records.tables import entries
 
 
 @dataclass(frozen=True, slots=True)
 class JobRow:
-    """A job as the index knows it. entries, hash: how long its chain is, and its last hash."""
+    """A job as the index knows it. entries, hash: how long its chain is, and its last hash.
+    cursor: of its last entry. seal: the signature under its end, None where there is none."""
 
     id: str
     number: str
@@ -19,6 +24,9 @@ class JobRow:
     plan: str
     entries: int
     hash: str
+    cursor: int = field(compare=False, default=0)
+    seal: Seal | None = field(compare=False, default=None)
+    ordinal: int = field(compare=False, default=0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +59,40 @@ class EntryRow(NamedTuple):
     body: Any
     previous: Any
     hash: Any
+
+
+ENTRY_COLUMNS = [entries.c[name] for name in EntryRow._fields]
+
+
+def job_row(row: RowMapping) -> JobRow:
+    """A row of the table of jobs."""
+    signature = row["signature"]
+    return JobRow(
+        id=row["id"],
+        number=row["number"],
+        opened_at=row["opened_at"],
+        plan=row["plan"],
+        entries=row["last_number"],
+        hash=row["last_hash"],
+        cursor=row["last_cursor"],
+        seal=None if signature is None else Seal(str(row["key"]), str(signature)),
+        ordinal=row["ordinal"],
+    )
+
+
+def receipt_seal(row: Mapping[str, Any]) -> str:
+    """A hash over a receipt, so that a change in it is seen."""
+    return _seal_of(row, ("key", "body_hash", "status", "answer", "job", "entries"))
+
+
+def plan_seal(row: Mapping[str, Any]) -> str:
+    """A hash over a plan that was added, so that a change in it is seen."""
+    return _seal_of(row, ("name", "body", "at"))
+
+
+def _seal_of(row: Mapping[str, Any], names: Sequence[str]) -> str:
+    spelt = json.dumps([row[name] for name in names], separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(spelt.encode()).hexdigest()
 
 
 def entry_of(row: EntryRow) -> Entry:

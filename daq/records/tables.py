@@ -1,6 +1,7 @@
 """The tables of the journal as SQLAlchemy Core sees them; `migrations` makes them."""
 
 from sqlalchemy import (
+    BigInteger,
     Column,
     ForeignKey,
     Integer,
@@ -12,19 +13,25 @@ from sqlalchemy import (
 )
 
 metadata = MetaData()
+# SQLite counts up a column only where it is called INTEGER, which holds 64 bits there.
+_COUNTED = BigInteger().with_variant(Integer, "sqlite")
 
-# One row a job: what finds it, and where its chain ends. All of it follows from the entries; it
-# is here so that opening a job costs the same however many there are. `ordinal` orders jobs.
+# One row a job: what finds it, and where its chain ends, signed with `key`. All but the signature
+# follows from the entries; it is here so that opening a job costs the same however many there
+# are. `ordinal` orders jobs: 1, 2, 3 … without a gap, and so does `cursor` entries.
 jobs = Table(
     "jobs",
     metadata,
-    Column("ordinal", Integer, primary_key=True, autoincrement=True),
+    Column("ordinal", _COUNTED, primary_key=True, autoincrement=True),
     Column("id", Text, nullable=False, unique=True),
     Column("number", Text, nullable=False, index=True),
     Column("opened_at", Text, nullable=False),
     Column("plan", Text, nullable=False),
     Column("last_number", Integer, nullable=False),
     Column("last_hash", Text, nullable=False),
+    Column("last_cursor", _COUNTED, nullable=False, server_default="0"),
+    Column("key", Text),
+    Column("signature", Text),
     sqlite_autoincrement=True,
 )
 
@@ -33,7 +40,7 @@ jobs = Table(
 entries = Table(
     "entries",
     metadata,
-    Column("cursor", Integer, primary_key=True, autoincrement=True),
+    Column("cursor", _COUNTED, primary_key=True, autoincrement=True),
     Column("job", Text, ForeignKey("jobs.id"), nullable=False),
     Column("number", Integer, nullable=False),
     Column("id", Text, nullable=False, unique=True),
@@ -62,6 +69,7 @@ receipts = Table(
     Column("answer", Text, nullable=False),
     Column("job", Text, nullable=False),
     Column("entries", Text, nullable=False),
+    Column("seal", Text, nullable=False, server_default=""),
 )
 
 plans = Table(
@@ -70,4 +78,42 @@ plans = Table(
     Column("name", Text, primary_key=True),
     Column("body", Text, nullable=False),
     Column("at", Text, nullable=False),
+    Column("seal", Text, nullable=False, server_default=""),
+)
+
+# One row: how many jobs there ever were, signed, so that a whole job cannot go unseen.
+counts = Table(
+    "counts",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("jobs", _COUNTED, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("signature", Text, nullable=False),
+)
+
+# What is left of a job that was removed: where its chain ended, what went with it, and why.
+tombstones = Table(
+    "tombstones",
+    metadata,
+    Column("job", Text, primary_key=True),
+    Column("number", Text, nullable=False),
+    Column("ordinal", _COUNTED, nullable=False),
+    Column("entries", Integer, nullable=False),
+    Column("hash", Text, nullable=False),
+    Column("cursors", Text, nullable=False),
+    Column("traces", Text, nullable=False),
+    Column("removed_at", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("signature", Text, nullable=False),
+)
+
+# How far each receiver was told; `off` says why one is told nothing more. The entries themselves
+# are what is to be told, so nothing is written twice.
+destinations = Table(
+    "destinations",
+    metadata,
+    Column("name", Text, primary_key=True),
+    Column("cursor", _COUNTED, nullable=False),
+    Column("off", Text, nullable=False),
 )

@@ -1,18 +1,19 @@
 """Whether the records of a data folder are whole and unaltered, job by job."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from daq.head.errors import UnknownError
-from daq.head.record import GENESIS_HASH, Entry, EntryKind
+from daq.head.record import GENESIS_HASH, Entry, EntryKind, Seal, signed_bytes
 from daq.records.chain import Fault, Finding
 from daq.records.errors import AlteredError
 from daq.records.records import Records
+from daq.records.signing import Keys, fault_of
 
 # What no look at the file alone can tell; said with every verdict.
 NOT_SEEN = (
-    "Who can write the file can cut entries off the end, or write a whole other chain, without "
-    "a trace in it: compare the count and the hash with those on a sheet or export made earlier."
+    "Who puts an older copy of the whole data folder in its place leaves no trace in it: compare "
+    "the count and the hash with those on a sheet or export made earlier."
 )
 
 
@@ -33,14 +34,17 @@ class Verdict:
         return not self.findings
 
 
-def verify(records: Records) -> Iterator[Verdict]:
-    """A verdict for every job, oldest first. Raises RecordError if the file cannot be read."""
+def verify(records: Records, keys: Keys) -> Iterator[Verdict]:
+    """A verdict for every job, oldest first. keys: the public ones that may have signed.
+
+    Raises RecordError if the file cannot be read.
+    """
     for job in records.job_ids():
-        yield verify_job(records, job)
+        yield verify_job(records, job, keys)
 
 
-def verify_job(records: Records, job: str) -> Verdict:
-    """The verdict for the job with that id: its chain and every trace it names."""
+def verify_job(records: Records, job: str, keys: Keys) -> Verdict:
+    """The verdict for the job with that id: its chain, its seal and every trace it names."""
     try:
         chain = records.chain(job)
     except AlteredError as error:
@@ -53,8 +57,23 @@ def verify_job(records: Records, job: str) -> Verdict:
         entries=len(entries),
         hash=entries[-1].hash if entries else GENESIS_HASH,
         signed=bool(entries) and entries[-1].kind is EntryKind.SIGNED,
-        findings=(*chain.findings, *traces),
+        findings=(*chain.findings, *seal_findings(job, entries, chain.seal, keys), *traces),
     )
+
+
+def seal_findings(
+    job: str, entries: Sequence[Entry], seal: Seal | None, keys: Keys
+) -> tuple[Finding, ...]:
+    """What is wrong with the seal under the end of these entries."""
+    last = entries[-1] if entries else None
+    if not isinstance(job, str):
+        return (Finding(str(job), None, Fault.ALTERED, "the id of the job was altered"),)
+    message = signed_bytes(job, last.number if last else 0, last.hash if last else GENESIS_HASH)
+    fault = fault_of(seal, message, keys)
+    if not fault:
+        return ()
+    number = last.number if last else None
+    return (Finding(job, number, Fault.SIGNATURE, f"the end of the record {fault}"),)
 
 
 def _trace(records: Records, entry: Entry) -> Finding | None:

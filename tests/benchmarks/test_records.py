@@ -71,7 +71,7 @@ def journal(tmp_path):
 def bare(tmp_path, journal):
     """Plain SQLite with the very tables of the journal, copied from it, and the same pragmas."""
     plain = sqlite3.connect(tmp_path / "bare.sqlite3", isolation_level=None)
-    with sqlite3.connect(journal._file) as source:
+    with sqlite3.connect(journal._database.file) as source:
         source.backup(plain)
     source.close()
     for pragma in ("foreign_keys = ON", "journal_mode = WAL", "synchronous = FULL"):

@@ -12,7 +12,9 @@ import pytest
 from daq.records.database import FILE_NAME
 from daq.records.journal import Journal
 from daq.records.records import Records
+from daq.records.signing import PUBLIC_FILE, public_keys
 from daq.records.verify import verify
+from daq.records.verify_store import verify_store
 
 ROOT = Path(__file__).parents[2]
 
@@ -52,7 +54,9 @@ class Bench:
         """The ids of all entries in the order of writing, after everything was found whole."""
         with Records.open_to_read(self.folder) as records:
             assert records.damage() == []
-            for verdict in verify(records):
+            keys = public_keys(self.folder / PUBLIC_FILE)
+            assert verify_store(records, keys) == []
+            for verdict in verify(records, keys):
                 assert verdict.findings == ()
                 records.record(verdict.job)
             return [entry.id for _, entry in records.events(0, 10_000)]

@@ -9,7 +9,9 @@ from collections import Counter
 from pathlib import Path
 
 from daq.records.records import Records
+from daq.records.signing import PUBLIC_FILE, public_keys
 from daq.records.verify import verify
+from daq.records.verify_store import verify_store
 
 ROOT = Path(__file__).parents[2]
 
@@ -37,7 +39,9 @@ def kill_after(folder: Path, seed: int, entries: int, delay_s: float) -> int:
     told = [line.split()[1] for line in heard.decode().rpartition("\n")[0].splitlines()]
     with Records.open_to_read(folder) as records:
         assert records.damage() == []
-        assert all(verdict.findings == () for verdict in verify(records))
+        keys = public_keys(folder / PUBLIC_FILE)
+        assert all(verdict.findings == () for verdict in verify(records, keys))
+        assert verify_store(records, keys) == []
         stands = Counter(entry.id for _, entry in records.events(0, 100_000))
         last = records.record(records.jobs(limit=1)[0].id)
     assert all(stands[each] == 1 for each in told)

@@ -36,7 +36,7 @@ def test_full_at_every_append(tmp_path):
 
 def room(journal, pages):
     """Let the file have so many pages, or just those that it has."""
-    with journal._engine.connect() as connection:
+    with journal._database.engine.connect() as connection:
         if pages == "page_count":
             pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
         connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")

@@ -81,6 +81,8 @@ def step_of(call: str, arguments: str, result: int, name: str) -> list[Step]:
             return [Step("truncate", name, at=int(arguments.rpartition(", ")[2]))]
         case "unlink":
             return [Step("unlink", name)]
+        case "rename":
+            return [Step("rename", name)]
     raise AssertionError(f"the disk of this test does not know {call}({arguments[:200]}")
 
 
@@ -110,6 +112,11 @@ class Disk:
                 self.files[step.file] = DiskFile()
         elif step.act == "unlink":
             self.files[step.file].gone = True
+        elif step.act == "rename":
+            # Told twice, with the old name and the new one; nothing is written over another.
+            if step.file.endswith(".new"):
+                self.files[step.file.removesuffix(".new")] = self.files.pop(step.file)
+            self.files[step.file.removesuffix(".new")].named = False
         elif step.act == "sync":
             file = self.files[step.file]
             file.content, file.pending = after(file.content, file.pending), []

@@ -1,8 +1,8 @@
 """Appending: one transaction, chained, on the disk before it returns, and refused in whole."""
 
+import contextlib
 import hashlib
 import math
-import sqlite3
 from dataclasses import replace
 
 import pytest
@@ -12,9 +12,7 @@ from hypothesis import strategies as st
 from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.plan import shipped_plans
 from daq.head.record import GENESIS_HASH, Draft, EntryKind, is_whole
-from daq.records.database import FILE_NAME
 from daq.records.errors import AlteredError, KeyUsedError, RecordError
-from daq.records.records import Records
 from daq.records.rows import Receipt
 
 
@@ -44,8 +42,13 @@ def test_the_stamp_is_utc_with_milliseconds(journal, make):
 
 
 def test_a_commit_is_durable_by_its_settings(journal, make):
-    """synchronous 2 is FULL, https://www.sqlite.org/pragma.html#pragma_synchronous."""
-    with journal._engine.connect() as connection:
+    """synchronous 2 is FULL, https://www.sqlite.org/pragma.html#pragma_synchronous; on means that
+    the server waits for its disk, https://www.postgresql.org/docs/15/runtime-config-wal.html."""
+    if make.server is not None:
+        with journal._database.engine.connect() as connection:
+            assert connection.exec_driver_sql("SHOW synchronous_commit").scalar() == "on"
+        return
+    with journal._database.engine.connect() as connection:
         said = connection.exec_driver_sql
         assert said("PRAGMA journal_mode").scalar() == "wal"
         assert said("PRAGMA synchronous").scalar() == 2
@@ -54,9 +57,8 @@ def test_a_commit_is_durable_by_its_settings(journal, make):
 
 def test_an_entry_told_is_there_for_another_program(journal, make, tmp_path):
     journal.append([make.opening(), make.note()])
-    plain = sqlite3.connect(tmp_path / "data" / FILE_NAME)
-    assert plain.execute("SELECT count(*) FROM entries").fetchone() == (2,)
-    plain.close()
+    with contextlib.closing(make.plain(tmp_path / "data")) as plain:
+        assert plain.execute("SELECT count(*) FROM entries").fetchone() == (2,)
 
 
 def test_nothing_of_an_append_stands_when_a_part_of_it_is_refused(journal, make):
@@ -146,10 +148,13 @@ def test_the_database_itself_refuses_to_change_or_remove_what_was_written(journa
     for query in (
         "UPDATE entries SET body = '{}'",
         "DELETE FROM entries",
-        "UPDATE traces SET packed = x'00'",
+        "UPDATE traces SET packed = NULL",
         "DELETE FROM traces",
     ):
-        with pytest.raises(Exception, match="append-only"), journal._engine.begin() as connection:
+        with (
+            pytest.raises(Exception, match="append-only"),
+            journal._database.engine.begin() as connection,
+        ):
             connection.exec_driver_sql(query)
     assert len(journal.record("job-1").entries) == 2
 
@@ -165,13 +170,12 @@ def test_everything_is_there_after_closing_and_opening(make, tmp_path):
         assert is_whole(entry, previous=before.entries[-1].hash)
 
 
-def test_a_chain_that_moved_under_the_journal_is_noticed_and_taken_up_again(journal, make):
+def test_a_chain_that_moved_under_the_journal_is_noticed_and_taken_up_again(
+    journal, make, tmp_path
+):
     """Somebody with another program and the same tables."""
     journal.append([make.opening()])
-    plain = sqlite3.connect(journal._file)
-    plain.execute("UPDATE jobs SET last_number = 7, last_hash = 'ab'")
-    plain.commit()
-    plain.close()
+    make.alter(tmp_path / "data", "UPDATE jobs SET last_number = 7, last_hash = 'ab'")
     with pytest.raises(RecordError, match=r"end of job job-1 moved.*Another program"):
         journal.append([make.note()])
     (entry,) = journal.append([make.note()])
@@ -200,7 +204,7 @@ STEPS = st.lists(
     max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(steps=STEPS, cut=st.integers(1, 4))
-def test_what_is_appended_is_what_is_read(journal, make, steps, cut):
+def test_what_is_appended_is_what_is_read(journal, make, tmp_path, steps, cut):
     """Any drafts, in batches of any size: the record read back is the one that was told."""
     jobs = [make.new_id() for _ in range(3)]  # one journal for all examples, its own jobs in each
     told = {job: list(journal.append([make.opening(job)])) for job in jobs}
@@ -212,7 +216,7 @@ def test_what_is_appended_is_what_is_read(journal, make, steps, cut):
         assert [entry.body for entry in entries[1:]] == [
             draft.body for draft in drafts if draft.job == job
         ]
-        with Records.open_to_read(journal._file.parent) as records:
+        with make.reader(tmp_path / "data") as records:
             assert records.record(job).entries == tuple(entries)
     for draft in drafts:
         if draft.trace is not None:

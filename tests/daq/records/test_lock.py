@@ -17,6 +17,8 @@ HOLD = (
     "held = FolderLock(pathlib.Path(sys.argv[1])); print('held', flush=True); sys.stdin.read()"
 )
 
+ON = ["sqlite"]
+
 
 @pytest.fixture
 def holder(tmp_path):

@@ -82,19 +82,19 @@ def test_a_cursor_is_never_given_twice_even_when_a_write_failed(three, make):
     assert three.events(last, 10)[0][0] > last
 
 
-def test_a_reader_reads_while_the_bench_writes(three, make):
-    with Records.open_to_read(three._file.parent) as records:
+def test_a_reader_reads_while_the_bench_writes(three, make, tmp_path):
+    with make.reader(tmp_path / "data") as records:
         assert len(records.record("job-2").entries) == 2
         three.append([make.note("job-2")])
         assert records.record("job-2") == three.record("job-2")
         assert not hasattr(records, "append")
 
 
-def test_a_reader_cannot_write(three):
+def test_a_reader_cannot_write(three, make, tmp_path):
     with (
-        Records.open_to_read(three._file.parent) as records,
-        pytest.raises(Exception, match="readonly"),
-        records._engine.begin() as connection,
+        make.reader(tmp_path / "data") as records,
+        pytest.raises(Exception, match=r"read-?only"),
+        records._database.engine.begin() as connection,
     ):
         connection.exec_driver_sql("DELETE FROM jobs")
 
@@ -103,7 +103,7 @@ def test_a_reader_reads_what_a_closed_bench_left(make, tmp_path):
     with make.journal(tmp_path) as journal:
         journal.append([make.opening()])
         record = journal.record("job-1")
-    with Records.open_to_read(tmp_path) as records:
+    with make.reader(tmp_path) as records:
         assert records.record("job-1") == record
         assert records.damage() == []
 

@@ -19,9 +19,11 @@ from daq.records.migrations.versions import r0001_first
 from daq.records.records import Records
 from daq.records.tables import metadata
 
+ON = ["sqlite"]  # test_server.py asks the same of a server
+
 
 def test_the_migrations_make_the_tables_that_the_code_uses(journal):
-    with journal._engine.connect() as connection:
+    with journal._database.engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), metadata) == []
 
 
@@ -53,7 +55,7 @@ def test_a_newer_database_is_refused_and_left_as_it_was(make, tmp_path):
     plain.commit()
     plain.close()
     before = (tmp_path / FILE_NAME).read_bytes()
-    with pytest.raises(SchemaError, match=r"newer version of benchtally.*9999.*0001"):
+    with pytest.raises(SchemaError, match=r"newer version of benchtally.*9999.*0002"):
         make.journal(tmp_path)
     with pytest.raises(SchemaError, match="newer version"):
         Records.open_to_read(tmp_path)
