@@ -8,8 +8,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from daq.head.kept import measurement_of
 from daq.head.record import Entry, EntryKind
-from daq.head.view import measurement_of
 
 SPEC_VERSION = "1.0"
 # A job that is signed is closed: that is what receivers wait for.

@@ -18,8 +18,8 @@ from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 from api.frames import decimals_of, progress_shown, value_shown
 from api.rest.answers import shown
 from api.service import Service
+from daq.head.kept import measurement_of
 from daq.head.record import Entry, EntryKind
-from daq.head.view import measurement_of
 from drivers.gauge import Gauge
 
 FRAME_S = 1 / 30  # a screen shows no more

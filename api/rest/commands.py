@@ -18,6 +18,7 @@ from api.rest.asked import (
     ZeroAsked,
 )
 from api.rest.body import ExactRoute
+from api.rest.keyed_back import CheckedShown, checked_shown
 from api.rest.once import Once, once
 from api.rest.problems import RESPONSES
 from api.service import Service, service_of
@@ -38,9 +39,10 @@ from daq.bench import (
 from daq.head.changes import Reworked
 from daq.head.instrument import Instrument
 from daq.head.keeping import checked_target
-from daq.head.keyed import Keyed
+from daq.head.kept import measurement_of
+from daq.head.keyed import Keyed, checked
 from daq.head.measurement import Came, Measurement
-from daq.head.view import measurement_of
+from daq.head.plan import Target
 
 router = APIRouter(route_class=ExactRoute, responses=RESPONSES, tags=["at the bench"])
 At = Annotated[Service, Depends(service_of)]
@@ -54,19 +56,17 @@ async def measure(job: str, asked: MeasurementAsked, service: At, sent: Sent) ->
     async def change() -> KeyIn:
         record = await service.run.read(lambda journal: journal.record(job))
         target = checked_target(record.plan, asked.characteristic, asked.position, asked.place)
-        keyed = Keyed(
-            target=target,
-            value=asked.value,
-            unit=asked.unit,
-            came=Came(asked.came),
-            gauge=None if asked.gauge is None else _gauge(service, asked.gauge),
-            person=asked.person,
-            measured_at=None if asked.measured_at is None else str(asked.measured_at),
-            note=asked.note,
-        )
-        return KeyIn(job, keyed)
+        return KeyIn(job, _keyed(service, target, asked))
 
     return measurement_of((await sent.entries(change))[0])
+
+
+@router.post("/jobs/{job}/measurements/check")
+async def check(job: str, asked: MeasurementAsked, service: At) -> CheckedShown:
+    """Show a value back as it would be kept, and what has to be answered first. Keeps nothing."""
+    record = await service.run.read(lambda journal: journal.record(job))
+    target = checked_target(record.plan, asked.characteristic, asked.position, asked.place)
+    return checked_shown(checked(record, _keyed(service, target, asked)), record.plan.unit)
 
 
 @router.post("/jobs/{job}/measurements/{measurement}/void")
@@ -96,7 +96,7 @@ async def skip(job: str, asked: SkipAsked, sent: Sent) -> Written:
 @router.post("/jobs/{job}/answer")
 async def answer(job: str, asked: AnswerAsked, sent: Sent) -> Written:
     """Answer the look that is up."""
-    return await _done(sent, Answer(job, asked.passed, asked.note, asked.person))
+    return await _done(sent, Answer(job, **asked.model_dump()))
 
 
 @router.post("/jobs/{job}/rework")
@@ -108,7 +108,7 @@ async def rework(job: str, asked: ReworkAsked, sent: Sent) -> Written:
 @router.post("/jobs/{job}/temperature")
 async def temperature(job: str, asked: TemperatureAsked, sent: Sent) -> Written:
     """Note the temperatures of part and gauge."""
-    return await _done(sent, Temperature(job, asked.part_c, asked.gauge_c, asked.person))
+    return await _done(sent, Temperature(job, **asked.model_dump()))
 
 
 @router.post("/jobs/{job}/zero")
@@ -136,6 +136,22 @@ async def _done(sent: Once, change: Change) -> Written:
     return written(await sent.entries(made))
 
 
+def _keyed(service: Service, target: Target, asked: MeasurementAsked) -> Keyed:
+    return Keyed(
+        target=target,
+        value=asked.value,
+        unit=asked.unit,
+        came=Came(asked.came),
+        gauge=None if asked.gauge is None else _gauge(service, asked.gauge),
+        person=asked.person,
+        measured_at=None if asked.measured_at is None else str(asked.measured_at),
+        note=asked.note,
+        confirmed=asked.confirmed,
+        held_s=asked.held_s,
+    )
+
+
 def _gauge(service: Service, name: str) -> Instrument:
-    """The gauge of that name; one that is not connected here is known by its name only."""
-    return service.instruments.get(name) or Instrument(name, serial="", resolution_mm=0.0)
+    """The gauge or tool of that name; one that is not of this bench is known by its name only."""
+    found = service.instruments.get(name) or service.tools.get(name)
+    return found or Instrument(name, serial="", resolution_mm=0.0)

@@ -30,7 +30,14 @@ WHEN_OUT = {
     **of_seat.WHEN_OUT,
     **of_spring.WHEN_OUT,
 }
-_SEVERITY = (Verdict.REPLACE, Verdict.REWORK, Verdict.NOT_MEASURED, Verdict.UNSURE)
+# The worst reason decides, and stands first.
+_SEVERITY = (
+    Verdict.REPLACE,
+    Verdict.REWORK,
+    Verdict.NOT_MEASURED,
+    Verdict.UNSURE,
+    Verdict.ACCEPT,
+)
 _NOBODY_YET = History()
 # Diameters are judged through the clearance of the pair; without one, nothing judges them.
 _JUDGED_BY_PAIR = ("valve.stem_diameter", "guide.diameter")
@@ -55,9 +62,9 @@ def decisions(
 
 
 def _decide(here: Here, part: Part) -> Decision:
-    found = list(_reasons(here, part))
-    grades = {reason.verdict for reason in found}
-    verdict = next((grade for grade in _SEVERITY if grade in grades), Verdict.ACCEPT)
+    found = sorted(_reasons(here, part), key=lambda reason: _SEVERITY.index(reason.verdict))
+    found = found or [_nothing_judges(here, part)]
+    verdict = found[0].verdict
     reasons = [r for r in found if verdict is Verdict.ACCEPT or r.verdict is not Verdict.ACCEPT]
     return Decision(position=here.position, part=part, decision=verdict, reasons=tuple(reasons))
 
@@ -101,6 +108,20 @@ def _judged(here: Here, step: Step, found: Judged) -> Reason | None:
             return _reason(found, Found(Verdict.UNSURE, "enter the engine maker's figure"), text)
         case _:
             return None
+
+
+def _nothing_judges(here: Here, part: Part) -> Reason:
+    """The reason of a part of which everything was measured and nothing could be judged."""
+    asked = [step.characteristic for step in here.plan.steps if step.about.part == part]
+    return Reason(
+        characteristic=asked[0],
+        measurement_id=None,
+        limit=None,
+        limit_source=None,
+        text=f"nothing the plan asks of the {part} has a limit ({', '.join(asked)})",
+        next="enter the engine maker's figure",
+        verdict=Verdict.UNSURE,
+    )
 
 
 def _stands_alone(here: Here, step: Step) -> bool:

@@ -148,6 +148,12 @@ class Record:
         longer.__dict__["plan"] = self.plan
         return longer
 
+    def until(self, number: int) -> "Record":
+        """This record as it was when it had that many entries."""
+        shorter = Record(self.entries[:number])
+        shorter.__dict__["plan"] = self.plan
+        return shorter
+
     @cached_property
     def voids(self) -> Mapping[str, Entry]:
         """Voided measurements: measurement id to the entry that voided it."""
@@ -181,11 +187,16 @@ class Record:
 
     @cached_property
     def skips(self) -> Mapping[Target, Entry]:
-        """What is left out, with the entry that says why; a rework that spoils it lifts that."""
+        """What is left out, with the entry that says why.
+
+        Lifted when it is measured after all, and by a rework that makes it another part's.
+        """
         found: dict[Target, Entry] = {}
         for entry in self.entries:
             if entry.kind is EntryKind.SKIPPED:
                 found[target_of(entry.body)] = entry
+            elif entry.kind is EntryKind.KEPT and found:
+                found.pop(target_of(entry.body), None)
             elif entry.kind is EntryKind.REWORKED:
                 found = {t: skip for t, skip in found.items() if not _is_untrue(skip, entry)}
         return found

@@ -4,18 +4,22 @@ Computed once, here, from the entries; the API, the page and every export show t
 nothing.
 """
 
+from dataclasses import asdict
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
+from daq.head.before_after import ReworkShown, reworks_shown
 from daq.head.clearance import clearances
 from daq.head.decide import Decision, Verdict, decisions
 from daq.head.history import history_of
+from daq.head.kept import measurement_of
 from daq.head.measurement import Measurement, Status
 from daq.head.plan import Place, Target
 from daq.head.record import Entry, EntryKind, Record
 from daq.head.renewal import made_new
 from daq.head.verdict import verdict_of
+from daq.head.zeroes import drifted, unsteady
 
 
 class JobView(BaseModel):
@@ -63,6 +67,19 @@ class Note(BaseModel):
     body: dict[str, Any]
 
 
+class LeftOutView(BaseModel):
+    """What was left out, by whom, and why. because: missing, scrap, or other."""
+
+    model_config = ConfigDict(frozen=True)
+
+    characteristic: str
+    position: str
+    place: Place | None
+    because: str
+    reason: str
+    person: str | None
+
+
 class ChainHead(BaseModel):
     """Where the record ends: how many entries, the hash of the last, and the bench's signature
     under both (Ed25519, base64) with the name of its key; null before it was stored."""
@@ -90,7 +107,11 @@ class EntryView(BaseModel):
 
 
 class RecordView(BaseModel):
-    """Everything about a job, ready to be read. verdict: of the head as a whole."""
+    """Everything about a job, ready to be read. verdict: of the head as a whole.
+
+    reworks: what was done to parts, with the values before and after. left_out: what was skipped
+    and is still asked for by nobody.
+    """
 
     model_config = ConfigDict(frozen=True)
 
@@ -100,6 +121,8 @@ class RecordView(BaseModel):
     verdict: Verdict = Verdict.NOT_MEASURED
     capturing: Capturing | None
     remaining: int
+    reworks: tuple[ReworkShown, ...] = ()
+    left_out: tuple[LeftOutView, ...] = ()
     notes: tuple[Note, ...]
     head: ChainHead
     entries: tuple[EntryView, ...] = ()
@@ -107,7 +130,11 @@ class RecordView(BaseModel):
 
 def record_view(record: Record) -> RecordView:
     """The whole record, folded."""
-    kept = [_measurement(record, entry) for entry in record.of_kind(EntryKind.KEPT)]
+    moved = drifted(record)
+    kept = [
+        unsteady(_measurement(record, entry), moved.get(entry.id))
+        for entry in record.of_kind(EntryKind.KEPT)
+    ]
     counting = {entry.id for entry in record.standing}
     standing = [m for m in kept if m.id in counting]
     derived = [
@@ -120,7 +147,8 @@ def record_view(record: Record) -> RecordView:
             made_new=made_new(record, Target("guide.clearance_max", position, None)),
         )
     ]
-    decided = tuple(decisions(record.plan, (*standing, *derived), history_of(record)))
+    history = history_of(record)
+    decided = tuple(decisions(record.plan, (*standing, *derived), history))
     return RecordView(
         job=job_view(record),
         measurements=(*(_as_it_stands(m, counting) for m in kept), *derived),
@@ -128,6 +156,11 @@ def record_view(record: Record) -> RecordView:
         verdict=verdict_of(decided),
         capturing=_capturing(record),
         remaining=len(record.remaining),
+        reworks=reworks_shown(record),
+        left_out=tuple(
+            LeftOutView(**target._asdict(), **asdict(said))
+            for target, said in history.left_out.items()
+        ),
         notes=tuple(
             Note(id=entry.id, at=entry.at, kind=entry.kind, body=dict(entry.body))
             for entry in record.entries
@@ -174,13 +207,6 @@ def job_view(record: Record) -> JobView:
         signed_at=signed[-1].at if signed else None,
         signed_by=signed[-1].body["person"] if signed else None,
     )
-
-
-def measurement_of(entry: Entry) -> Measurement:
-    """The measurement an entry kept, as it was when it was kept."""
-    body = dict(entry.body)
-    measured_at = body.pop("measured_at", None) or entry.at
-    return Measurement.model_validate({**body, "id": entry.id, "measured_at": measured_at})
 
 
 def _measurement(record: Record, entry: Entry) -> Measurement:
