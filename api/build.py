@@ -5,15 +5,16 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from uuid import uuid4
 
-from api.config import Config, GaugeTable, Loaded
+from api.config import Config, GaugeTable, Loaded, ToolTable
 from api.service import Service
 from daq.bench import Bench
 from daq.bench.bench import Fixture
 from daq.head.instrument import Instrument, Ring
+from daq.head.tools import kinds
 from daq.records.journal import Journal
 from daq.run import Run
 from drivers.find import resolve
-from drivers.gauge import Gauge, GaugeSpec, Speaks
+from drivers.gauge import GaugeSpec, Speaks, gauges_of
 from drivers.profile import Profile, SourceUnit
 
 
@@ -31,14 +32,13 @@ def build(loaded: Loaded, journal: Journal, now_s: Callable[[], float] = time.mo
     """The bench of that config over that journal. now_s: the clock readings are stamped with."""
     config = loaded.config
     instruments = [_instrument(each) for each in config.gauge]
-    gauges = [
-        Gauge(_spec(each, profile), now_s, resolve)
-        for each, profile in zip(config.gauge, loaded.profiles, strict=True)
-    ]
+    specs = map(_spec, config.gauge, loaded.profiles)
+    gauges = gauges_of(list(specs), now_s, resolve)
     fixture = _fixture(config)
     run = Run(Bench(instruments, fixture, new_id), gauges, journal, now_s)
     named = {each.name: each for each in instruments}
-    return Service(config.bench.name, loaded.data, run, named, fixture.rings)
+    tools = {each.name: _tool(each) for each in config.tool}
+    return Service(config.bench.name, loaded.data, run, named, fixture.rings, tools=tools)
 
 
 def _fixture(config: Config) -> Fixture:
@@ -59,6 +59,19 @@ def _instrument(table: GaugeTable) -> Instrument:
         stylus_angle_deg=table.stylus_angle_deg,
         certificate=table.certificate,
         calibration_due=table.calibration_due,
+    )
+
+
+def _tool(table: ToolTable) -> Instrument:
+    """A tool without a wire; what the config leaves out is that of its kind."""
+    return Instrument(
+        name=table.name,
+        serial=table.serial,
+        resolution_mm=table.resolution or float(kinds()[table.kind].step),
+        error_limit_mm=table.error_limit,
+        certificate=table.certificate,
+        calibration_due=table.calibration_due,
+        kind=table.kind,
     )
 
 

@@ -14,6 +14,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from api.config_faults import sentences_of
 from daq.head.toml_lines import line_of
 from daq.head.characteristic import CATALOGUE
+from daq.head.tools import kinds
 from drivers.profile import Profile, ProfileError, load_profile
 
 CONFIG_BYTES_MAX = 256 * 1024
@@ -114,11 +115,31 @@ class RingTable(_Table):
     certificate: Word = ""
 
 
+def _is_kind(name: str) -> str:
+    if name not in kinds():
+        raise ValueError(f"has to be a kind of tool; there are {', '.join(kinds())}")
+    return name
+
+
+class ToolTable(_Table):
+    """A tool without a wire, read by eye. kind: what it is; resolution and error_limit, in the
+    unit of the kind, where they are not those of its kind."""
+
+    name: Name
+    kind: Annotated[str, AfterValidator(_is_kind)]
+    serial: Word = ""
+    resolution: Annotated[float, Field(gt=0, le=100)] | None = None
+    error_limit: Annotated[float, Field(ge=0, le=100)] | None = None
+    certificate: Word = ""
+    calibration_due: Annotated[date, Field(strict=False)] | None = None
+
+
 class Config(_Table):
     """The whole file."""
 
     bench: BenchTable
     gauge: list[GaugeTable] = []
+    tool: list[ToolTable] = []
     vblock: VBlockTable | None = None
     ring: list[RingTable] = []
 
@@ -128,6 +149,7 @@ class Config(_Table):
         for table, names in (
             ("gauge", [each.name for each in self.gauge]),
             ("ring", [each.name for each in self.ring]),
+            ("tool", [each.name for each in self.tool]),
         ):
             for number, name in enumerate(names):
                 if name in names[:number]:
@@ -144,7 +166,20 @@ class Config(_Table):
                     "need a channel each",
                 )
             seen.add(mine)
+        self._ports_speak_one_way()
         return self
+
+    def _ports_speak_one_way(self) -> None:
+        """Raises when two gauges on one port (a channel box) have different profiles."""
+        profiles: dict[str, str] = {}
+        for number, gauge in enumerate(self.gauge):
+            other = profiles.setdefault(gauge.port, gauge.profile)
+            if other != gauge.profile:
+                raise Clash(
+                    ("gauge", number, "profile"),
+                    f"is {gauge.profile!r}, but another gauge on {gauge.port} has {other!r}; one "
+                    "port speaks one way, so give all its gauges the same profile",
+                )
 
 
 class Clash(ValueError):  # noqa: N818 - it never leaves this module as an error
@@ -182,10 +217,26 @@ def load_config(file: Path) -> Loaded:
         except ProfileError as error:
             line = line_of(text, ("gauge", number, "profile"))
             faults.append(f"{file}, line {line}: profile of gauge {gauge.name!r}: {error}")
+        else:
+            line = line_of(text, ("gauge", number, "channel"))
+            if fault := _channel_fault(gauge, profiles[-1]):
+                faults.append(f"{file}, line {line}: gauge {gauge.name!r} {fault}")
     if faults:
         raise ConfigError(*faults)
     data = file.parent / config.bench.data
     return Loaded(config, tuple(profiles), data, parse_address(config.bench.listen))
+
+
+def _channel_fault(gauge: GaugeTable, profile: Profile) -> str:
+    """Why this gauge would hear another one's numbers or none, "" when it would not."""
+    channels = ", ".join(profile.channels)
+    if gauge.channel and not channels:
+        return f"has a channel, and profile {profile.name!r} tells none apart; leave channel out."
+    if gauge.channel and gauge.channel not in profile.channels:
+        return f"has channel {gauge.channel!r}; profile {profile.name!r} has {channels}."
+    if not gauge.channel and len(profile.channels) > 1:
+        return f"has no channel; profile {profile.name!r} has {channels}: say which is this gauge."
+    return ""
 
 
 def _text_of(file: Path) -> str:

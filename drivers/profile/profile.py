@@ -63,6 +63,20 @@ class Profile(Table):
         return self.ask or self.modbus
 
     @property
+    def channels(self) -> tuple[str, ...]:
+        """The channels of a box that this profile tells apart; none for a gauge on its own port."""
+        if self.ask and self.ask.channels:
+            return tuple(self.ask.channels)
+        if self.modbus:
+            return tuple(filter(None, self.modbus.channels))
+        if self.frame:
+            return tuple(self.frame.channel.words.values()) if self.frame.channel else ()
+        if self.picture:
+            numbered = (channel for name, channel in self.picture.line if name == "number")
+            return self.picture.channels or tuple(filter(None, numbered))
+        return self.line.channels
+
+    @property
     def speaks_when_asked(self) -> bool:
         """Whether nothing comes until somebody wants a reading."""
         return self.asked is not None and self.asked.on_demand

@@ -118,13 +118,29 @@ def test_every_fault_is_said_at_once_in_the_order_of_the_file(tmp_path):
 
 
 def test_gauges_with_a_channel_each_share_a_port(tmp_path):
-    shared = GOOD.replace("/dev/ttyUSB1", "/dev/ttyUSB0")
-    one = shared.replace("= 0.001\n", '= 0.001\nchannel = "1"\n', 1)
-    both = one.replace("= 0.002", '= 0.002\nchannel = "2"')
+    shared = GOOD.replace("/dev/ttyUSB1", "/dev/ttyUSB0").replace("plain-line", "comma-line")
+    one = shared.replace("= 0.001\n", '= 0.001\nchannel = "A"\n', 1)
+    both = one.replace("= 0.002", '= 0.002\nchannel = "B"')
     assert len(load_config(written(tmp_path, both)).profiles) == 2
-    for wrong in (one, both.replace('channel = "2"', 'channel = "1"')):
+    for wrong in (one, both.replace('channel = "B"', 'channel = "A"')):
         with pytest.raises(ConfigError, match="need a channel each"):
             load_config(written(tmp_path, wrong))
+    other = both.replace("comma-line", "plain-line", 1)
+    with pytest.raises(ConfigError, match=r"line 21: .* one port speaks one way"):
+        load_config(written(tmp_path, other))
+
+
+def test_a_channel_has_to_be_one_that_the_profile_tells_apart(tmp_path):
+    plain = GOOD.replace("= 0.001\n", '= 0.001\nchannel = "A"\n', 1)
+    box = plain.replace("plain-line", "comma-line", 1)
+    load_config(written(tmp_path, box))
+    for text, words in (
+        (plain, "'plain-line' tells none apart"),
+        (box.replace('"A"', '"C"'), "has channel 'C'; profile 'comma-line' has A, B"),
+        (box.replace('channel = "A"\n', ""), "has no channel; .* say which is this gauge"),
+    ):
+        with pytest.raises(ConfigError, match=words):
+            load_config(written(tmp_path, text))
 
 
 @pytest.mark.parametrize(
