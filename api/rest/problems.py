@@ -16,7 +16,7 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from daq.head.errors import ConflictError, RefusedError, UnknownError
+from daq.head.errors import ConflictError, QuestionError, RefusedError, UnknownError
 from daq.records.errors import DiskFullError, RecordError
 
 MEDIA_TYPE = "application/problem+json"
@@ -33,13 +33,15 @@ class Fault(BaseModel):
 
 
 class Problem(BaseModel):
-    """What went wrong (RFC 9457). detail: one sentence for a person."""
+    """What went wrong (RFC 9457). detail: one sentence for a person. question: it can be done once
+    somebody says that it is right; send the same again with `confirmed`."""
 
     type: str = "about:blank"
     title: str
     status: int
     detail: str
     errors: list[Fault] | None = None
+    question: str | None = None
 
 
 RESPONSES: dict[int | str, dict[str, Any]] = {
@@ -54,6 +56,7 @@ def problem(
     *,
     errors: Sequence[Fault] = (),
     headers: Mapping[str, str] | None = None,
+    question: str | None = None,
 ) -> Response:
     """The answer for an error."""
     body = Problem(
@@ -61,6 +64,7 @@ def problem(
         status=status,
         detail=detail,
         errors=list(errors) or None,
+        question=question,
     )
     return JSONResponse(
         body.model_dump(exclude_none=True), status, dict(headers or {}), media_type=MEDIA_TYPE
@@ -85,9 +89,14 @@ def install(app: FastAPI) -> None:
         (RecordError, 503),
     ):
         app.add_exception_handler(kind, answering(status))
+    app.add_exception_handler(QuestionError, _asked)
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _invalid)
     app.add_exception_handler(Exception, _unexpected)
+
+
+async def _asked(_request: Request, error: Exception) -> Response:
+    return problem(409, f"not kept yet: {error}", question=str(error))
 
 
 async def _http(request: Request, error: Exception) -> Response:

@@ -11,3 +11,7 @@ class UnknownError(RefusedError):
 
 class ConflictError(RefusedError):
     """Possible in general, but not in the state this job or bench is in."""
+
+
+class QuestionError(ConflictError):
+    """It can be done once somebody has said that it is right; the sentence is the question."""

@@ -10,7 +10,8 @@ class Instrument:
 
     resolution_mm: its step. error_limit_mm: its largest permitted error, half-width; None when
     nobody said. measures: characteristics it is kept for; empty means anything that is up.
-    stylus_angle_deg: between stylus and surface, or plunger and motion; 0 is ideal.
+    stylus_angle_deg: between stylus and surface, or plunger and motion; 0 is ideal. kind: of a
+    tool without a wire, by the names of `daq.head.tools`.
     """
 
     name: str
@@ -21,6 +22,12 @@ class Instrument:
     stylus_angle_deg: float = 0.0
     certificate: str = ""
     calibration_due: date | None = None
+    kind: str = ""
+
+    @property
+    def is_known(self) -> bool:
+        """Whether this bench knows more of it than its name."""
+        return self.resolution_mm > 0
 
     def may_measure(self, characteristic: str) -> bool:
         """Whether this gauge is meant for `characteristic`."""

@@ -6,7 +6,7 @@ from daq.head.characteristic import characteristic
 from daq.head.errors import RefusedError, UnknownError
 from daq.head.instrument import Instrument
 from daq.head.layout import HEAD
-from daq.head.measurement import Came, limits_shown, plain, shown, status_of
+from daq.head.measurement import Came, Status, limits_shown, plain, shown, status_of
 from daq.head.plan import Place, Plan, Step, Target
 from daq.head.record import EntryKind, Record, target_of
 from daq.head.renewal import made_new
@@ -73,8 +73,12 @@ def kept_body(
     instrument: Instrument | None,
     person: str | None,
     extra: dict[str, Any],
+    doubtful: bool = False,
 ) -> dict[str, Any]:
-    """The body of a kept measurement: the value, judged against the limit of its step."""
+    """The body of a kept measurement: the value, judged against the limit of its step.
+
+    doubtful: it may not be of this part at all, so it proves nothing.
+    """
     held = ruling(record.plan, target, made_new=made_new(record, target))
     limit = None if held is None else held.limit
     value, uncertainty = shown(measured, step_mm)
@@ -85,6 +89,8 @@ def kept_body(
         complete=complete,
         lower_bound=lower_bound,
     )
+    if doubtful:
+        status = Status.INDETERMINATE
     limits = limits_shown(limit)
     body = {
         "position": target.position,

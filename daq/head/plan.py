@@ -19,6 +19,7 @@ from daq.head.layout import HEAD, Layout
 from daq.head.place import Direction, Place
 from daq.head.step import At, Step
 from daq.head.toml_lines import line_of
+from daq.metrology.temperature import EXPANSIONS
 
 __all__ = [
     "At",
@@ -44,7 +45,8 @@ class Target(NamedTuple):
 class Plan(BaseModel):
     """The characteristics of one kind of head, in order, with limits.
 
-    unit: what the page shows and asks for lengths in; the core works in millimetres.
+    unit: what the page shows and asks for lengths in; the core works in millimetres. material: of
+    the head, by the names of `metrology.temperature`.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -53,6 +55,7 @@ class Plan(BaseModel):
     title: Annotated[str, Field(min_length=1, max_length=200)]
     source: Annotated[str, Field(min_length=1, max_length=500)]
     unit: Literal["mm", "in"] = "mm"
+    material: str | None = Field(default=None, exclude_if=lambda material: material is None)
     head: Layout
     steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=64)]
 
@@ -62,6 +65,9 @@ class Plan(BaseModel):
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise ValueError(f"{', '.join(twice)} stands twice in the plan; each stands once")
+        if self.material is not None and self.material not in EXPANSIONS:
+            known = ", ".join(EXPANSIONS)
+            raise ValueError(f"material {self.material!r} is not one of {known}")
         return self
 
     def step(self, name: str) -> Step | None:
@@ -131,7 +137,7 @@ def shipped_plans() -> dict[str, Plan]:
     folder = resources.files("daq.head") / "plans"
     found = [
         plan_from_toml(item.read_text("utf-8"), item.name)
-        for item in sorted(folder.iterdir(), key=lambda item: item.name)
+        for item in folder.iterdir()
         if item.name.endswith(".toml")
     ]
-    return {plan.name: plan for plan in found}
+    return {plan.name: plan for plan in sorted(found, key=lambda plan: plan.name)}

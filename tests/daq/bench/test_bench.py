@@ -1,75 +1,22 @@
 """The bench with real captures: no value on the wrong part, nothing shown before written."""
 
 import math
-from datetime import UTC, datetime
 from decimal import Decimal
-from itertools import count
 
 import numpy as np
 import pytest
 
-from daq.bench import Bench, OpenJob, Phase, Press, PutUp, Skip, TakeAgain, Temperature, Void
-from daq.bench.bench import Fixture
-from daq.head.changes import Opening
+from daq.bench import Phase, Press, PutUp, Skip, TakeAgain, Temperature, Void
 from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.instrument import Instrument
-from daq.head.plan import Target, shipped_plans
-from daq.head.record import GENESIS_HASH, EntryKind, Record, sealed
-from daq.head.view import record_view
+from daq.head.plan import Target
+from daq.head.record import EntryKind
 from drivers.reading import Reading, Unit, on_time_grid
+from tests.generators.desk import Desk
 
 RUNOUT = Instrument("runout indicator", "G-1", 0.001, 0.001, frozenset({"valve.stem_runout"}))
 MICROMETER = Instrument("micrometer", "G-2", 0.001, 0.001, frozenset({"valve.stem_diameter"}))
-
-
-class Desk:
-    """A bench with its record kept in memory: what is drafted counts as written at once."""
-
-    def __init__(self, instruments=(RUNOUT, MICROMETER)):
-        ids = (f"id-{n}" for n in count(1))
-        self.next_id = lambda: next(ids)
-        self.bench = Bench(instruments, Fixture(one_way=True, v_angle_deg=90.0), self.next_id)
-        self.records = {}
-        self.t_s = 0.0
-
-    def write(self, drafts, record=None):
-        entries = []
-        for draft in drafts:
-            before = self.records.get(draft.job)
-            entry = sealed(
-                draft,
-                number=1 if before is None else len(before.entries) + 1,
-                entry_id=self.next_id(),
-                at=datetime(2026, 1, 1, tzinfo=UTC).isoformat(),
-                previous=GENESIS_HASH if before is None else before.entries[-1].hash,
-            )
-            self.records[draft.job] = (
-                Record((entry,)) if before is None else before.followed_by(entry)
-            )
-            entries.append(entry)
-        self.bench.written(entries, record)
-        return entries
-
-    def ask(self, change):
-        job = getattr(change, "job", None)
-        record = self.records.get(job)
-        return self.write(self.bench.change(change, record), record)
-
-    def open(self, number="J-1"):
-        return self.ask(OpenJob(Opening(number, shipped_plans()["four-by-two"])))[0].job
-
-    def play(self, gauge, heights, rate_hz=50.0):
-        """Feed heights one by one, as a gauge sends them; returns what was written."""
-        entries = []
-        for height in heights:
-            self.t_s += 1 / rate_hz
-            value = round(round(height * 1000) / 1000, 6)
-            reading = Reading(gauge, "", on_time_grid(self.t_s), value, Unit.MM)
-            entries += self.write(self.bench.feed(gauge, [reading]))
-        return entries
-
-    def measurements(self, job):
-        return record_view(self.records[job]).measurements
+BOTH = (RUNOUT, MICROMETER)
 
 
 def spin(turns, runout_mm, level_mm=0.4, rate_hz=50.0, turn_s=4.0):
@@ -85,7 +32,7 @@ def out(seconds=0.6, rate_hz=50.0):
 
 
 def test_a_spin_is_kept_and_the_next_opens_when_the_part_left():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     assert desk.bench.target == Target("valve.stem_runout", "1I", None)
     desk.play(RUNOUT.name, spin(2.6, 0.020))
@@ -99,7 +46,7 @@ def test_a_spin_is_kept_and_the_next_opens_when_the_part_left():
 
 
 def test_a_valve_left_turning_gives_nothing_to_the_next_position():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     heights = spin(7, 0.020)
     first = int(2.6 * 200)
@@ -116,7 +63,7 @@ def test_a_valve_left_turning_gives_nothing_to_the_next_position():
 
 def test_a_good_valve_left_in_under_a_press_is_not_kept_by_itself():
     """It turns too little to be seen moving; the same band of heights gives it away."""
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     heights = spin(7, 0.006)
     first = int(2.6 * 200)
@@ -133,7 +80,7 @@ def test_a_good_valve_left_in_under_a_press_is_not_kept_by_itself():
 
 
 def test_half_a_turn_and_a_still_valve_complete_nothing():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     desk.play(RUNOUT.name, [0.4] * 500)
     desk.play(RUNOUT.name, spin(0.5, 0.020))
@@ -142,7 +89,7 @@ def test_half_a_turn_and_a_still_valve_complete_nothing():
 
 
 def test_an_open_micrometer_is_no_stem():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     desk.ask(PutUp(job, "valve.stem_diameter", "1I"))
     desk.play(MICROMETER.name, [25.0] * 200)
@@ -156,7 +103,7 @@ def test_an_open_micrometer_is_no_stem():
 
 
 def test_take_again_voids_and_counts_takes():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     desk.play(RUNOUT.name, spin(2.6, 0.020))
     desk.ask(TakeAgain(job))
@@ -168,7 +115,7 @@ def test_take_again_voids_and_counts_takes():
 
 
 def test_a_broken_stream_starts_the_capture_again_and_says_so():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     desk.play(RUNOUT.name, spin(0.9, 0.020))
     desk.write(desk.bench.feed(RUNOUT.name, []))
@@ -178,7 +125,7 @@ def test_a_broken_stream_starts_the_capture_again_and_says_so():
 
 
 def test_skip_goes_on_and_is_written():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     desk.ask(Skip(job, "valve missing"))
     assert desk.bench.target.position == "1E"
@@ -194,14 +141,14 @@ def test_skip_goes_on_and_is_written():
     ],
 )
 def test_what_does_not_exist_is_a_sentence(characteristic, position, word):
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     with pytest.raises(UnknownError, match=word):
         desk.ask(PutUp(job, characteristic, position))
 
 
 def test_void_twice_and_press_with_nothing_are_refused():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     with pytest.raises(ConflictError):
         desk.ask(Press())
@@ -215,7 +162,7 @@ def test_void_twice_and_press_with_nothing_are_refused():
 
 
 def test_the_bench_shows_nothing_before_it_is_written():
-    desk = Desk()
+    desk = Desk(BOTH)
     desk.open()
     drafts = []
     for height in spin(2.6, 0.020):
@@ -230,7 +177,7 @@ def test_the_bench_shows_nothing_before_it_is_written():
 
 def test_a_warm_stem_is_brought_to_20_degrees():
     """Stem of 1.4870, EN 10090: 15.5e-6 per K; gauge steel 11.5e-6 per K, Swyt 1994."""
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     desk.ask(Temperature(job, Decimal(30), Decimal(25)))
     desk.ask(PutUp(job, "valve.stem_diameter", "1I"))
@@ -242,7 +189,7 @@ def test_a_warm_stem_is_brought_to_20_degrees():
 
 
 def test_a_temperature_that_cannot_be_is_refused():
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     with pytest.raises(RefusedError, match="Celsius"):
         desk.ask(Temperature(job, Decimal(212), Decimal(68)))
@@ -250,7 +197,7 @@ def test_a_temperature_that_cannot_be_is_refused():
 
 def test_a_jogged_plunger_is_nobodys_turn():
     """Between two valves the free plunger is jogged: it draws turning points, but no part."""
-    desk = Desk()
+    desk = Desk(BOTH)
     job = desk.open()
     desk.play(RUNOUT.name, spin(2.6, 0.020))
     desk.play(RUNOUT.name, out(2.0))

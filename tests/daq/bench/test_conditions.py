@@ -1,0 +1,156 @@
+"""Temperatures and zeros: a warm head flagged, a zero that moved, a block under a micrometer."""
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from daq.bench import Phase, Press, PutUp, Temperature, Zero
+from daq.head.instrument import Instrument, Ring
+from daq.head.measurement import Status
+from daq.head.plan import Place, Plan, shipped_plans
+from daq.head.record import EntryKind
+from tests.generators.desk import Desk
+
+BORE = Instrument("bore gauge", "G-3", 0.001, 0.001, frozenset({"guide.diameter"}))
+MICROMETER = Instrument("micrometer", "G-2", 0.001, 0.001, frozenset({"valve.stem_diameter"}))
+RING = Ring("ring 7", 7.0012, "R-221")
+WHERE = Place(depth_mm=Decimal(6), direction="along")
+STEM = Place(depth_mm=Decimal(12), direction="along")
+
+
+def rocked(size_mm, swings=6, zero_mm=7.0):
+    """A bore gauge swung through its least reading, invented."""
+    tilt = np.deg2rad(6.0) * np.sin(np.linspace(0, np.pi * swings, 60 * swings))
+    return size_mm / np.cos(tilt) - zero_mm
+
+
+def desk_with_a_ring(plan="four-by-two"):
+    return Desk((BORE, MICROMETER), (RING,), plan)
+
+
+def rock_in(desk, job, position, size_mm, place=WHERE):
+    desk.ask(PutUp(job, "guide.diameter", position, place))
+    desk.play(BORE.name, [0.9] * 30)
+    desk.play(BORE.name, rocked(size_mm))
+    desk.play(BORE.name, [0.9] * 30)
+
+
+def read_ring(desk, job, shown_mm):
+    return desk.ask(Zero(job, BORE.name, RING.name, Decimal(str(shown_mm))))[0]
+
+
+def bores(desk, job):
+    return [m for m in desk.measurements(job) if m.characteristic == "guide.diameter"]
+
+
+def test_a_zero_that_moved_flags_what_was_measured_between():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    read_ring(desk, job, 0.001)
+    rock_in(desk, job, "1I", 7.010)
+    steady = read_ring(desk, job, 0.002)
+    assert (steady.body["drift_mm"], steady.body["drifted"]) == ("0.0010", False)
+    rock_in(desk, job, "2I", 7.011)
+    moved = read_ring(desk, job, 0.009)
+    assert (moved.body["drift_mm"], moved.body["drifted"]) == ("0.0070", True)
+    rock_in(desk, job, "3I", 7.010)
+    first, second, third = bores(desk, job)
+    assert first.complete
+    assert third.complete
+    assert not second.complete
+    assert "moved by 0.0070 mm between two checks in ring 7" in second.warnings[-1]
+
+
+def test_a_first_check_has_no_drift_and_another_gauge_is_not_flagged():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    assert read_ring(desk, job, 0.001).body["drift_mm"] is None
+    desk.ask(PutUp(job, "valve.stem_diameter", "1I", STEM))
+    desk.play(MICROMETER.name, [*np.linspace(11, 6.971, 20), *[6.971] * 80])
+    read_ring(desk, job, 0.02)
+    assert all(m.complete for m in desk.measurements(job))
+
+
+def test_a_micrometer_is_corrected_by_its_block():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.ask(Zero(job, MICROMETER.name, RING.name, Decimal("7.004")))
+    desk.ask(PutUp(job, "valve.stem_diameter", "1I", STEM))
+    desk.play(MICROMETER.name, [*np.linspace(11, 6.975, 20), *[6.975] * 80])
+    [m] = desk.measurements(job)
+    assert float(m.value) == pytest.approx(6.975 - 0.0028, abs=0.0002)
+    assert m.reference == "ring 7"
+    assert [line["name"] for line in m.detail["budget"]][-2:] == [
+        "setting block",
+        "reading on the block",
+    ]
+
+
+def test_a_bore_that_is_none_of_this_head_is_kept_and_proves_nothing():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    read_ring(desk, job, 0.001)
+    rock_in(desk, job, "1I", 8.0)
+    [m] = bores(desk, job)
+    assert m.complete
+    assert m.status is Status.INDETERMINATE
+    assert "is this really 1I, and in mm?" in m.reason
+
+
+def test_a_bore_far_from_its_neighbours_waits_for_a_press():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    read_ring(desk, job, 0.001)
+    for position in ("1I", "2I", "3I"):
+        rock_in(desk, job, position, 7.010)
+    rock_in(desk, job, "4I", 7.25)
+    assert desk.bench.phase is Phase.NOT_KEPT
+    assert "is this really 4I" in desk.bench.doubt
+    assert len(bores(desk, job)) == 3
+    desk.ask(Press())
+    assert "Kept by a press although" in bores(desk, job)[-1].warnings[-1]
+
+
+def test_a_warm_aluminium_head_is_flagged_before_it_is_believed():
+    whole = shipped_plans()["four-by-two"].model_dump(mode="json", exclude_none=True)
+    whole["material"] = "aluminium head"
+    bare = {
+        **whole,
+        "steps": [{k: v for k, v in s.items() if k != "material"} for s in whole["steps"]],
+    }
+    for plan, believed in ((whole, True), (bare, False)):
+        desk = desk_with_a_ring(Plan.model_validate(plan))
+        job = desk.open()
+        read_ring(desk, job, 0.001)
+        note = desk.ask(Temperature(job, Decimal(40), Decimal(20), of="head"))[0]
+        assert (
+            "20 K warmer than the gauge; 100 mm of aluminium are 43 µm off" in note.body["warning"]
+        )
+        rock_in(desk, job, "1I", 7.010)
+        [m] = bores(desk, job)
+        assert any("let them stand together" in each for each in m.warnings)
+        assert m.complete is believed
+        # 7 mm of grey iron, 11.4e-6 per K, 20 K: 1.6 µm.
+        grown_mm = 7.010 * 11.4e-6 * 20 if believed else 0.0
+        assert float(m.value) == pytest.approx(7.010 + 0.0002 - grown_mm, abs=0.0004)
+
+
+def test_the_valves_have_a_temperature_of_their_own():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.ask(Temperature(job, Decimal(40), Decimal(20), of="head"))
+    desk.ask(Temperature(job, Decimal(21), Decimal(20), of="valve"))
+    desk.ask(PutUp(job, "valve.stem_diameter", "1I", STEM))
+    desk.play(MICROMETER.name, [*np.linspace(11, 6.971, 20), *[6.971] * 80])
+    [m] = desk.measurements(job)
+    assert m.warnings == ()
+    assert m.complete
+
+
+def test_a_note_within_three_kelvin_warns_of_nothing():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    note = desk.ask(Temperature(job, Decimal(23), Decimal(20)))[0]
+    assert note.kind is EntryKind.TEMPERATURE
+    assert note.body["warning"] is None
