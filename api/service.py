@@ -16,7 +16,8 @@ STOPPED = "the bench has stopped; what was kept is safe; start the service again
 @dataclass(slots=True)
 class Service:
     """One bench on the web. opening: held while a job is opened, so that no number is given to
-    two jobs at once. loop: the task that carries readings, once it was started."""
+    two jobs at once. loop: the task that carries readings, once it was started. tools: those
+    without a wire, by name."""
 
     name: str
     data: Path
@@ -24,6 +25,7 @@ class Service:
     instruments: Mapping[str, Instrument]
     rings: Sequence[Ring]
     loop: "asyncio.Task[None] | None" = None
+    tools: Mapping[str, Instrument] = field(default_factory=dict)
     opening: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     @property
