@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from api.export import csv, csvw, json, qif, xlsx
+from api.export import csv, csvw, json, qif, sheet, xlsx
 from api.export.given import Given
 from daq.head.errors import UnknownError
 from daq.head.view import RecordView
@@ -36,6 +36,7 @@ WRITERS: Mapping[str, Writer] = {
         "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", ".xlsx", xlsx.write
     ),
     "qif": Writer("application/xml", ".qif", qif.write),
+    "pdf": Writer("application/pdf", ".pdf", sheet.write),
 }
 
 

@@ -72,5 +72,5 @@ def _figure(name: str, values: list[Measurement]) -> Figure:
 
 
 def _series_name(m: Measurement) -> str:
-    place = "value" if m.place is None else f"{m.place.depth_mm} mm {m.place.direction}"
+    place = "value" if m.place is None else str(m.place)
     return place if m.take == 1 else f"{place}, take {m.take}"

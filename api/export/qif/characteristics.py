@@ -122,7 +122,16 @@ def _nominal(holder: Element, asked: Asked, id_: str, definition: str) -> str:
 def _item(holder: Element, item: Item, id_: str, nominal: str, places: Features) -> str:
     made = put(holder, f"{item.asked.kind.element}CharacteristicItem", id=id_)
     if item.place is not None:
-        put_attributes(made, {"depth_mm": item.place.depth_mm, "direction": item.place.direction})
+        place = item.place
+        put_attributes(
+            made,
+            {
+                "depth_mm": place.depth_mm,
+                "direction": place.direction,
+                "length_mm": place.length_mm,
+                "spot": place.spot,
+            },
+        )
     where = "" if item.place is None else f", {item.place}"
     put(made, "Name", f"{item.position} {name_of(item.asked.characteristic)}{where}")
     feature = places.items.get((item.asked.characteristic, item.position))

@@ -241,11 +241,43 @@ def _qif_atoms(data: bytes) -> Atoms:
     return found
 
 
+def pdf_pages(data: bytes) -> list[str]:
+    """The text of each page, its white space evened out and break marks gone."""
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(data)
+    try:
+        return [
+            " ".join(page.get_textpage().get_text_range().replace("\u200b", "").split())
+            for page in document
+        ]
+    finally:
+        document.close()
+
+
+def pdf_attachment(data: bytes) -> bytes:
+    from pypdf import PdfReader
+
+    files = PdfReader(io.BytesIO(data)).attachments
+    assert list(files) == ["record.qif"]
+    return files["record.qif"][0]
+
+
+def _pdf_atoms(data: bytes) -> Atoms:
+    return {
+        f"page {page}/{place}": word
+        for page, text in enumerate(pdf_pages(data), 1)
+        for place, word in enumerate(text.split())
+    }
+
+
 READERS: dict[str, Reader] = {
     "csv": Reader(_csv_facts, _csv_atoms),
     "json": Reader(_json_facts, lambda data: flat(json.loads(data))),
     "xlsx": Reader(_xlsx_facts, _xlsx_atoms),
     "qif": Reader(_qif_facts, _qif_atoms),
+    # What is printed is walked in test_sheet; this is the record that goes along with it.
+    "pdf": Reader(lambda data: _qif_facts(pdf_attachment(data)), _pdf_atoms),
 }
 # Formats whose numbers are numbers and carry their digits in a cell format.
 NUMERIC = frozenset({"xlsx"})

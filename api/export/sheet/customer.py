@@ -1,0 +1,131 @@
+"""Page one: what a customer has to know, in ten seconds."""
+
+from typing import Any
+
+from api.export.sheet.said import in_words, moment, where
+from api.export.words import VERDICT_SHAPES
+from daq.head.before_after import ReworkShown
+from daq.head.decide import Decision, Verdict
+from daq.head.layout import HEAD
+from daq.head.verdict import verdict_of
+from daq.head.view import RecordView
+
+LINES_MOST = 10
+_NEW = ("replaced", "renewed")
+_LOUD = {
+    Verdict.ACCEPT: "Ready to assemble",
+    Verdict.REWORK: "Not ready: work to do",
+    Verdict.REPLACE: "Not ready: parts to replace",
+    Verdict.UNSURE: "Not ready: not proven",
+    Verdict.NOT_MEASURED: "Not ready: not fully measured",
+}
+_COUNTED = {
+    Verdict.REPLACE: "to replace",
+    Verdict.REWORK: "to rework",
+    Verdict.NOT_MEASURED: "not fully measured",
+    Verdict.UNSURE: "not proven either way",
+    Verdict.ACCEPT: "good",
+}
+_DO = {
+    Verdict.REPLACE: "Replace",
+    Verdict.REWORK: "Rework",
+    Verdict.NOT_MEASURED: "Measure",
+    Verdict.UNSURE: "Measure again",
+}
+
+
+def customer(record: RecordView) -> dict[str, Any]:
+    """Verdict, map of the head, what is to do, what was done and replaced, signature."""
+    job = record.job
+    todo = [_todo(d) for d in _worst_first(record.decisions)]
+    done = [_done(work) for work in record.reworks]
+    renewed = [each for each in done if each["new"]]
+    others = [each for each in done if not each["new"]]
+    return {
+        "loud": _LOUD[record.verdict],
+        "shape": VERDICT_SHAPES[record.verdict],
+        "good": record.verdict is Verdict.ACCEPT,
+        "counts": _counts(record),
+        "facts": [
+            [name, text]
+            for name, text in (
+                ("Customer", job.customer),
+                ("Head", job.plan_title),
+                ("Serial", job.head_serial),
+                ("Complaint", job.complaint),
+                ("Received", moment(job.opened_at)[:10]),
+                ("Measured by", ", ".join(part for part in (job.person, job.bench) if part)),
+            )
+            if text
+        ],
+        "map": _map(record),
+        "cylinder_one": job.cylinder_one or "",
+        "todo": todo[:LINES_MOST],
+        "todo_more": max(0, len(todo) - LINES_MOST),
+        "replaced": renewed[:LINES_MOST],
+        "replaced_more": max(0, len(renewed) - LINES_MOST),
+        "done": others[:LINES_MOST],
+        "done_more": max(0, len(others) - LINES_MOST),
+        "signed_by": job.signed_by or "",
+        "signed_at": moment(job.signed_at),
+        "guide_values": any(
+            (m.limit_source or "").startswith("guide value") for m in record.measurements
+        ),
+    }
+
+
+def _done(work: ReworkShown) -> dict[str, Any]:
+    said = work.act if work.what in {"", work.act} else f"{work.act}: {work.what}"
+    return {
+        "where": where(work.position, work.part),
+        "what": said,
+        "at": moment(work.at)[:10],
+        "new": any(word in work.act for word in _NEW),
+    }
+
+
+def _counts(record: RecordView) -> list[dict[str, str]]:
+    found = [
+        (verdict, sum(d.decision is verdict for d in record.decisions)) for verdict in _COUNTED
+    ]
+    return [
+        {"shape": VERDICT_SHAPES[verdict], "count": str(count), "word": _COUNTED[verdict]}
+        for verdict, count in found
+        if count
+    ]
+
+
+def _worst_first(decisions: tuple[Decision, ...]) -> list[Decision]:
+    order = list(_DO)
+    open_ = [d for d in decisions if d.decision is not Verdict.ACCEPT]
+    return sorted(open_, key=lambda d: order.index(d.decision))
+
+
+def _todo(decision: Decision) -> dict[str, str]:
+    telling = [r for r in decision.reasons if r.verdict is decision.decision] or decision.reasons
+    reason = telling[0] if telling else None
+    return {
+        "where": where(decision.position, decision.part),
+        "shape": VERDICT_SHAPES[decision.decision],
+        "do": _DO[decision.decision],
+        "why": in_words(reason.text) if reason else "",
+    }
+
+
+def _map(record: RecordView) -> list[dict[str, Any]]:
+    """The head from above: one column a cylinder, each valve with the worst of its parts."""
+    columns: dict[str, list[dict[str, str]]] = {}
+    for position in dict.fromkeys(d.position for d in record.decisions):
+        if position == HEAD:
+            continue
+        here = verdict_of([d for d in record.decisions if d.position == position])
+        cylinder = position.rstrip("IEabc")
+        columns.setdefault(cylinder, []).append(
+            {
+                "position": position,
+                "side": "I" if "I" in position else "E",
+                "shape": VERDICT_SHAPES[here],
+                "good": "yes" if here is Verdict.ACCEPT else "",
+            }
+        )
+    return [{"cylinder": name, "valves": valves} for name, valves in columns.items()]

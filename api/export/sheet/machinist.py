@@ -1,0 +1,220 @@
+"""The pages for whoever works on the head next: every value, and what stands behind it."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from api.export.gauges import Key, gauges_of, key_of
+from api.export.given import Given
+from api.export.series import counts
+from api.export.sheet.cards import cards
+from api.export.sheet.said import (
+    bounds,
+    figure,
+    in_words,
+    moment,
+    number,
+    place_said,
+    unit_said,
+    where,
+)
+from api.export.words import SHAPES, VERDICT_SHAPES, name_of, standing
+from daq.head.caution import cautions_for
+from daq.head.characteristic import CATALOGUE
+from daq.head.decide import Reason, Verdict
+from daq.head.measurement import Measurement, Status
+from daq.head.record import EntryKind
+from daq.head.view import LeftOutView, RecordView
+
+ACCEPT = Verdict.ACCEPT
+DEFER = "Local rules, the engine maker's data and a qualified person come first."
+Marks = Mapping[Key, str]
+
+
+def machinist(record: RecordView, given: Given) -> dict[str, Any]:
+    """Every table and picture behind page one."""
+    sources = _sources(record)
+    gauges = {
+        (g.name, g.serial, g.certificate, g.due): f"G{n}"
+        for n, g in enumerate(gauges_of(record), 1)
+    }
+    return {
+        "positions": _positions(record, sources, gauges),
+        "cards": cards(record, given),
+        "changes": _changes(record),
+        "sources": [{"mark": mark, "text": text} for text, mark in sources.items()],
+        "gauges": _gauges(record),
+        "budgets": _budgets(record),
+        "cautions": _cautions(record),
+        "voids": [_void(m) for m in record.measurements if m.status is Status.VOID],
+        "overtaken": [_overtaken(m, gauges) for m in record.measurements if m.superseded],
+        "left_out": [_left_out(left) for left in record.left_out],
+        "warnings": _warnings(record),
+        "temperatures": [
+            f"{moment(note.at)}: part {note.body['part_c']} °C, gauges {note.body['gauge_c']} °C"
+            for note in record.notes
+            if note.kind is EntryKind.TEMPERATURE
+        ],
+        "remaining": str(record.remaining),
+    }
+
+
+def _left_out(left: LeftOutView) -> dict[str, str]:
+    return {
+        "where": f"{left.position} {name_of(left.characteristic)}",
+        "place": place_said(left.place),
+        "why": f"{left.because}: {left.reason}",
+        "who": left.person or "",
+    }
+
+
+def _overtaken(m: Measurement, gauges: Marks) -> dict[str, str]:
+    return {"position": m.position, **_row(m, {}, gauges)}
+
+
+def _sources(record: RecordView) -> dict[str, str]:
+    texts = dict.fromkeys(m.limit_source for m in record.measurements if m.limit_source)
+    return {text: _letters(n) for n, text in enumerate(texts)}
+
+
+def _letters(n: int) -> str:
+    """a … z, aa, ab …: no figure beside a figure."""
+    more, last = divmod(n, 26)
+    return (_letters(more - 1) if more else "") + "abcdefghijklmnopqrstuvwxyz"[last]
+
+
+def _positions(record: RecordView, sources: dict[str, str], gauges: Marks) -> list[dict[str, Any]]:
+    order = {name: place for place, name in enumerate(CATALOGUE)}
+    names = dict.fromkeys(
+        [*(d.position for d in record.decisions), *(m.position for m in record.measurements)]
+    )
+    found = []
+    for position in names:
+        here = [m for m in record.measurements if m.position == position and _is_shown(m)]
+        here.sort(key=lambda m: order.get(m.characteristic, len(order)))
+        decided = [d for d in record.decisions if d.position == position]
+        found.append(
+            {
+                "position": position,
+                "verdicts": [
+                    {
+                        "part": d.part,
+                        "shape": VERDICT_SHAPES[d.decision],
+                        "word": d.decision.value,
+                        "why": [_reason(r) for r in d.reasons if r.verdict is not ACCEPT],
+                    }
+                    for d in decided
+                ],
+                "rows": [_row(m, sources, gauges) for m in here],
+            }
+        )
+    return found
+
+
+def _reason(reason: Reason) -> str:
+    text = in_words(reason.text)
+    return f"{text} → {in_words(reason.next)}" if reason.next else text
+
+
+def _is_shown(m: Measurement) -> bool:
+    return m.status is not Status.VOID and not m.superseded
+
+
+def _row(m: Measurement, sources: dict[str, str], gauges: Marks) -> dict[str, str]:
+    key = key_of(m)
+    return {
+        "name": name_of(m.characteristic),
+        "place": place_said(m.place) + (f" take {m.take}" if m.take > 1 else ""),
+        "value": figure(m),
+        "u": "" if m.uncertainty is None else f"± {number(m.uncertainty)}",
+        "unit": unit_said(m.unit),
+        "limit": bounds(m.limits),
+        "source": sources.get(m.limit_source or "", ""),
+        "shape": SHAPES[m.status],
+        "status": standing(m),
+        "loud": "yes" if m.status in {Status.FAIL, Status.INDETERMINATE} else "",
+        "gauge": "" if key is None else gauges[key],
+        "at": moment(m.measured_at),
+        "note": "; ".join(each for each in (m.reason, m.note or "") if each),
+    }
+
+
+def _void(m: Measurement) -> dict[str, str]:
+    return {
+        "what": f"{m.position} {name_of(m.characteristic)}",
+        "place": place_said(m.place),
+        "value": f"{figure(m)} {unit_said(m.unit)}".strip(),
+        "at": moment(m.measured_at),
+        "why": m.void_reason or "",
+    }
+
+
+def _changes(record: RecordView) -> list[dict[str, Any]]:
+    return [
+        {
+            "where": where(work.position, work.part),
+            "act": work.act,
+            "what": "" if work.what == work.act else work.what,
+            "at": moment(work.at),
+            "person": work.person or "",
+            "rows": [
+                {
+                    "name": name_of(change.characteristic),
+                    "position": change.position,
+                    "place": place_said(change.place),
+                    "before": number(change.before),
+                    "after": number(change.after) or "not measured again",
+                    "unit": unit_said(change.unit),
+                }
+                for change in work.changes
+            ],
+            "again": [in_words(text) for text in work.again],
+        }
+        for work in record.reworks
+    ]
+
+
+def _gauges(record: RecordView) -> list[dict[str, str]]:
+    return [
+        {
+            "mark": f"G{n}",
+            "name": g.name,
+            "serial": g.serial or "",
+            "certificate": g.certificate or "none noted",
+            "due": g.due or "none noted",
+            "zero": ", ".join(g.references),
+            "values": str(g.values),
+        }
+        for n, g in enumerate(gauges_of(record), 1)
+    ]
+
+
+def _budgets(record: RecordView) -> list[dict[str, str]]:
+    """What each characteristic's uncertainty is made of, as its last value that counts says."""
+    found: dict[str, str] = {}
+    for m in record.measurements:
+        lines = m.detail.get("budget")
+        if counts(m) and isinstance(lines, list) and lines:
+            found[m.characteristic] = ", ".join(f"{each['name']} {each['u']}" for each in lines)
+    return [{"name": name_of(name), "lines": text} for name, text in found.items()]
+
+
+def _cautions(record: RecordView) -> list[dict[str, str]]:
+    """What to mind when the head is put together, and what was minded when it was measured."""
+    measured: Iterable[str] = dict.fromkeys(m.characteristic for m in record.measurements)
+    assembly = [a.name for a in CATALOGUE.values() if a.part in {"spring", "assembly"}]
+    found = dict.fromkeys(c for name in (*assembly, *measured) for c in cautions_for(name))
+    # What every caution ends with is said once, above them all.
+    return [
+        {"text": caution.text.removesuffix(DEFER).strip(), "source": caution.source}
+        for caution in found
+    ]
+
+
+def _warnings(record: RecordView) -> list[dict[str, str]]:
+    found: dict[str, list[str]] = {}
+    for m in record.measurements:
+        for text in m.warnings:
+            found.setdefault(text, []).append(m.position)
+    return [
+        {"text": text, "where": ", ".join(dict.fromkeys(places))} for text, places in found.items()
+    ]

@@ -1,0 +1,70 @@
+"""Figures, limits, places and times as they are read on paper."""
+
+import re
+from decimal import Decimal
+
+from api.export.words import name_of
+from daq.head.characteristic import CATALOGUE
+from daq.head.layout import HEAD
+from daq.head.measurement import Limits, Measurement
+from daq.head.plan import Place
+
+_UNITS = {"[in_i]": "in", "Cel": "°C", "1": ""}
+_NAMES = re.compile("|".join(map(re.escape, sorted(CATALOGUE, key=len, reverse=True))))
+
+
+def unit_said(unit: str) -> str:
+    """A unit as people write it."""
+    return _UNITS.get(unit, unit)
+
+
+def number(value: Decimal | None) -> str:
+    """Every digit of the record, with a real minus."""
+    return "" if value is None else format(value, "f").replace("-", "−")
+
+
+def figure(m: Measurement) -> str:
+    """The value alone; yes or no for a look, and a recess with its word."""
+    if m.value is None:
+        return "nothing seen"
+    about = CATALOGUE.get(m.characteristic)
+    if about is not None and about.capture == "look":
+        return "yes" if m.value == 1 else "no"
+    if m.characteristic == "valve.recess":
+        return f"{number(abs(m.value))} {'proud' if m.value < 0 else 'deep'}"
+    return number(m.value)
+
+
+def bounds(limits: Limits | None) -> str:
+    """A limit in the fewest signs."""
+    if limits is None:
+        return ""
+    if limits.lower is None:
+        return f"≤ {number(limits.upper)}"
+    if limits.upper is None:
+        return f"≥ {number(limits.lower)}"
+    return f"{number(limits.lower)} to {number(limits.upper)}"
+
+
+def place_said(place: Place | None) -> str:
+    """Where on the part; always in mm, as the plan says it."""
+    if place is None:
+        return ""
+    if place.depth_mm is not None:
+        return f"{number(place.depth_mm)} mm {place.direction}"
+    return str(place)
+
+
+def moment(at: str | None) -> str:
+    """A time of the record as date and minute, UTC."""
+    return "" if at is None else f"{at[:10]} {at[11:16]}"
+
+
+def where(position: str, part: str) -> str:
+    """`3E valve`; the head is the head."""
+    return "head" if position in {HEAD, ""} else f"{position} {part}"
+
+
+def in_words(text: str) -> str:
+    """A sentence of the record with the names of characteristics as people say them."""
+    return _NAMES.sub(lambda found: name_of(found.group()), text)

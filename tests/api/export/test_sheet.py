@@ -1,0 +1,163 @@
+"""The sheet as a reader of PDF sees it: every value printed, nothing printed better than it is."""
+
+import re
+from collections import Counter
+from dataclasses import replace
+
+import pypdfium2
+import pytest
+from hypothesis import given, settings
+from pypdf import PdfReader
+
+from api.export import ALONE, WRITERS, Given
+from api.export.sheet.letters import BOX
+from api.export.units import in_length_unit
+from daq.head.characteristic import CATALOGUE
+from daq.head.decide import Verdict
+from daq.head.layout import Layout
+from daq.head.measurement import Status
+from daq.head.verdict import verdict_of
+from daq.head.view import record_view
+from tests.api.export.readers import pdf_attachment, pdf_pages
+from tests.api.export.test_every_quantity import MANY
+from tests.generators.a_made_record import made, made_record
+from tests.generators.a_record import records
+
+INCHES = Given(paper="us-letter", length="in")
+
+
+def sheet(view, wishes=ALONE) -> bytes:
+    return b"".join(WRITERS["pdf"].write(view, wishes))
+
+
+def printed(value) -> str:
+    return format(value, "f").replace("-", "−")
+
+
+def row_of(m) -> str:
+    """A row as it has to be printed: the value with its uncertainty, unit and limit."""
+    about = CATALOGUE[m.characteristic]
+    if m.value is None:
+        size = "nothing seen"
+    elif about.capture == "look":
+        size = "yes" if m.value == 1 else "no"
+    elif m.characteristic == "valve.recess":
+        size = f"{printed(abs(m.value))} {'proud' if m.value < 0 else 'deep'}"
+    else:
+        size = printed(m.value)
+    u = "" if m.uncertainty is None else f"± {printed(m.uncertainty)}"
+    unit = {"[in_i]": "in", "1": ""}.get(m.unit, m.unit)
+    limit = ""
+    if m.limits is not None:
+        lower, upper = m.limits.lower, m.limits.upper
+        both = lower is not None and upper is not None
+        limit = f"{printed(lower)} to {printed(upper)}" if both else ""
+        limit = limit or (f"≤ {printed(upper)}" if lower is None else f"≥ {printed(lower)}")
+    return " ".join(part for part in (size, u, unit, limit) if part)
+
+
+def shown(view):
+    return [m for m in view.measurements if m.status is not Status.VOID and not m.superseded]
+
+
+def counted(text: str, piece: str) -> int:
+    return len(re.findall(rf"(?<![\d.−]){re.escape(piece)}(?![\d.])", text))
+
+
+@pytest.mark.parametrize("wishes", [ALONE, INCHES], ids=["A4 mm", "Letter in"])
+@settings(parent=MANY, max_examples=12)
+@given(view=records())
+def test_every_value_is_printed(wishes, view):
+    text = " ".join(pdf_pages(sheet(view, wishes)))
+    asked = Counter(row_of(m) for m in shown(in_length_unit(view, wishes.length)))
+    for row, times in asked.items():
+        assert counted(text, row) >= times, row
+    for m in view.measurements:
+        if m.status is Status.VOID:
+            assert m.void_reason in text
+
+
+@settings(parent=MANY, max_examples=25)
+@given(view=records())
+def test_nothing_is_printed_better_than_it_is(view):
+    pages = pdf_pages(sheet(view))
+    values = shown(view)
+    behind = " ".join(pages[1:])
+    good = sum(m.status is Status.PASS and m.complete for m in values)
+    overtaken = sum(m.status is Status.PASS and m.superseded for m in view.measurements)
+    # Once in the key, once for each that is proven, and in its own table what rework overtook.
+    assert behind.count("✓ proven in") == 1 + good + overtaken
+    is_good = verdict_of(view.decisions) is Verdict.ACCEPT
+    assert ("Ready to assemble" in pages[0]) == is_good
+    assert ("Not ready" in pages[0]) != is_good
+    accepted = [d for d in view.decisions if d.decision is Verdict.ACCEPT]
+    assert behind.count(": accept") == len(accepted)
+
+
+def test_the_attached_qif_is_the_one_that_is_exported():
+    view = made_record()
+    assert pdf_attachment(sheet(view)) == b"".join(WRITERS["qif"].write(view, ALONE))
+
+
+def test_it_says_that_it_is_pdf_a_3b():
+    metadata = PdfReader(_file(sheet(made_record()))).xmp_metadata
+    assert (metadata.pdfaid_part, metadata.pdfaid_conformance) == ("3", "B")
+
+
+def _file(data: bytes):
+    import io
+
+    return io.BytesIO(data)
+
+
+@pytest.mark.parametrize("wishes", [ALONE, INCHES], ids=["A4", "Letter"])
+def test_the_paper_is_the_one_asked_for(wishes):
+    size = pypdfium2.PdfDocument(sheet(made_record(), wishes))[0].get_size()
+    expected = (595.3, 841.9) if wishes is ALONE else (612.0, 792.0)
+    assert size == pytest.approx(expected, abs=0.1)
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_sixty_valves_and_long_names_keep_page_one_whole_and_lose_nothing(paper):
+    view = record_view(
+        made(Layout(cylinders=12, intake=3, exhaust=2), positions_measured=60).record
+    )
+    name = "Donaudampfschifffahrtsgesellschaftskapitänsmützenfabrikantenwitwe" * 2
+    view = view.model_copy(
+        update={"job": view.job.model_copy(update={"customer": name, "complaint": "knocks " * 60})}
+    )
+    pages = pdf_pages(sheet(view, replace(ALONE, paper=paper)))
+    assert name in pages[0].replace(" ", "")
+    assert "Signature" in pages[0]
+    assert "Every position" in pages[1]
+    text = " ".join(pages)
+    for m in shown(view):
+        assert counted(text, row_of(m)), row_of(m)
+    _nothing_runs_off(sheet(view, replace(ALONE, paper=paper)))
+
+
+def _nothing_runs_off(data: bytes):
+    """No letter beyond the margins, on any page."""
+    document = pypdfium2.PdfDocument(data)
+    for page in document:
+        width, height = page.get_size()
+        text = page.get_textpage()
+        for number in range(text.count_rects()):
+            left, bottom, right, top = text.get_rect(number)
+            assert 20 < left <= right < width - 20, text.get_text_bounded(left, bottom, right, top)
+            assert 10 < bottom <= top < height - 20
+
+
+def test_only_letters_that_no_font_has_become_boxes_and_the_sheet_says_so():
+    view = made_record()
+    named = view.job.model_copy(update={"customer": "Ελένη Вероника \U0010fffd"})
+    text = " ".join(pdf_pages(sheet(view.model_copy(update={"job": named}))))
+    assert f"Ελένη Вероника {BOX}" in text
+    assert "1 letters of this record have no shape" in text
+
+
+def test_markup_in_a_name_is_a_name():
+    view = made_record()
+    name = "#panic() *bold* $x$ @ref <label> \\ `raw` [a] {b}"
+    named = view.job.model_copy(update={"customer": name})
+    assert name in pdf_pages(sheet(view.model_copy(update={"job": named})))[0]
