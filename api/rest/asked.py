@@ -93,7 +93,12 @@ class UpAsked(Asked):
 
 
 class MeasurementAsked(Asked):
-    """A value that a person keyed in or other software sends. gauge: by name."""
+    """A value that a person keyed in or other software sends.
+
+    gauge: a gauge or tool of the bench by its name, or a kind of tool (caliper, feeler leaves …).
+    confirmed: somebody says that a value is right that was asked about. held_s: how long a timed
+    look was watched.
+    """
 
     characteristic: Name
     position: Name
@@ -105,6 +110,8 @@ class MeasurementAsked(Asked):
     measured_at: Time | None = None
     came: Literal["keyed", "sent"]
     note: Remark | None = None
+    confirmed: Annotated[bool, Field(strict=True)] = False
+    held_s: Exact | None = None
 
 
 class VoidAsked(Asked):
@@ -121,18 +128,35 @@ class AgainAsked(Asked):
 
 
 class SkipAsked(Asked):
-    """Why what is up is left out."""
+    """What is left out, and why: what is up, or everything that all the names given here fit.
+
+    because: missing (not there to be measured), scrap (it is replaced whatever it measures), or
+    other.
+    """
 
     reason: Reason
+    because: Literal["missing", "scrap", "other"] = "other"
+    characteristic: Name | None = None
+    part: Name | None = None
+    position: Name | None = None
+    place: Place | None = None
+    person: Person | None = None
+
+
+class OrderAsked(Asked):
+    """In which order to go on: by characteristic (one set-up of a gauge at a time) or by part."""
+
+    by: Literal["characteristic", "part"]
     person: Person | None = None
 
 
 class AnswerAsked(Asked):
-    """The answer to a look."""
+    """The answer to a look. held_s: how long a timed one was watched, in seconds."""
 
     passed: Annotated[bool, Field(strict=True)]
     note: Remark = ""
     person: Person | None = None
+    held_s: Exact | None = None
 
 
 class ReworkAsked(Asked):
@@ -147,11 +171,17 @@ class ReworkAsked(Asked):
 
 
 class TemperatureAsked(Asked):
-    """Temperatures of part and gauge in degrees Celsius."""
+    """Temperatures of part and gauge in degrees Celsius.
+
+    of: the head (with its guides and seats) or the valves; null for whatever is measured. ring_c:
+    of the setting ring, where it is not that of the gauge.
+    """
 
     part_c: Exact
     gauge_c: Exact
     person: Person | None = None
+    of: Literal["head", "valve"] | None = None
+    ring_c: Exact | None = None
 
 
 class ZeroAsked(Asked):
@@ -164,6 +194,7 @@ class ZeroAsked(Asked):
 
 
 class SignAsked(Asked):
-    """Who closes the job."""
+    """Who closes the job. reason: for signing although parts are unsure; it covers all of them."""
 
     person: Person
+    reason: Reason | None = None

@@ -9,6 +9,7 @@ from api.rest.asked import (
     AgainAsked,
     AnswerAsked,
     MeasurementAsked,
+    OrderAsked,
     ReworkAsked,
     SignAsked,
     SkipAsked,
@@ -26,6 +27,7 @@ from daq.bench import (
     Answer,
     Change,
     KeyIn,
+    Order,
     Press,
     PutUp,
     Rework,
@@ -41,6 +43,7 @@ from daq.head.instrument import Instrument
 from daq.head.keeping import checked_target
 from daq.head.kept import measurement_of
 from daq.head.keyed import Keyed, checked
+from daq.head.leaving_out import Which
 from daq.head.measurement import Came, Measurement
 from daq.head.plan import Target
 
@@ -89,8 +92,15 @@ async def again(job: str, sent: Sent, asked: AgainAsked | None = None) -> Writte
 
 @router.post("/jobs/{job}/skip")
 async def skip(job: str, asked: SkipAsked, sent: Sent) -> Written:
-    """Leave out what is up; the record says so and why."""
-    return await _done(sent, Skip(job, asked.reason, asked.person))
+    """Leave out what is up, a value, a part or a characteristic; the record says so and why."""
+    which = Which(asked.characteristic, asked.part, asked.position, asked.place)
+    return await _done(sent, Skip(job, asked.reason, asked.person, asked.because, which))
+
+
+@router.post("/jobs/{job}/order")
+async def order(job: str, asked: OrderAsked, sent: Sent) -> Written:
+    """Go on by characteristic or by part."""
+    return await _done(sent, Order(job, asked.by, asked.person))
 
 
 @router.post("/jobs/{job}/answer")
@@ -119,8 +129,8 @@ async def zero(job: str, asked: ZeroAsked, sent: Sent) -> Written:
 
 @router.post("/jobs/{job}/sign")
 async def sign(job: str, asked: SignAsked, sent: Sent) -> Written:
-    """Close the job; nothing is written into it after that."""
-    return await _done(sent, Sign(job, asked.person))
+    """Close the job; nothing is written into it after that. What is open is listed with it."""
+    return await _done(sent, Sign(job, asked.person, asked.reason))
 
 
 @router.post("/bench/press")

@@ -1,10 +1,12 @@
 """What people and software ask of the bench. A command enters it exactly as a reading does."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Literal
 
 from daq.head.changes import Opening, Reworked
 from daq.head.keyed import Keyed
+from daq.head.leaving_out import Because, Which
 from daq.head.plan import Place
 
 
@@ -40,21 +42,33 @@ class TakeAgain:
 
 @dataclass(frozen=True, slots=True)
 class Skip:
-    """Leave out what is up; the record says so and with what reason."""
+    """Leave out what is up, or what `which` names; the record says so and with what reason."""
 
     job: str
     reason: str
+    person: str | None = None
+    because: Because = "other"
+    which: Which = field(default_factory=Which)
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """Go on by characteristic (one set-up of a gauge at a time) or by part (one in the hand)."""
+
+    job: str
+    by: Literal["characteristic", "part"]
     person: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The answer to a look that is up."""
+    """The answer to a look that is up. held_s: how long a timed one was watched."""
 
     job: str
     passed: bool
     note: str = ""
     person: str | None = None
+    held_s: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,12 +99,18 @@ class Rework:
 
 @dataclass(frozen=True, slots=True)
 class Temperature:
-    """Note the temperatures of part and gauge, in degrees Celsius."""
+    """Note the temperatures of part and gauge, in degrees Celsius.
+
+    of: the head (with guides and seats) or the valves; None for whatever is measured. ring_c: of
+    the setting ring, where it is not that of the gauge.
+    """
 
     job: str
     part_c: Decimal
     gauge_c: Decimal
     person: str | None = None
+    of: Literal["head", "valve"] | None = None
+    ring_c: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +130,7 @@ class Sign:
 
     job: str
     person: str
+    reason: str | None = None
 
 
 Change = (
@@ -118,6 +139,7 @@ Change = (
     | Press
     | TakeAgain
     | Skip
+    | Order
     | Answer
     | KeyIn
     | Void

@@ -8,14 +8,14 @@ No value lands on the wrong part: after a value was taken the readings belong to
 part was seen to leave or somebody pressed, and a press is not believed while the part still moves.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 from daq.bench import commands
 from daq.bench.asked import Change, OpenJob, Press, PutUp, TakeAgain
 from daq.bench.drafts import broken_draft, up_draft
 from daq.bench.shown import BenchProgress, Phase
-from daq.bench.value import kept_draft
+from daq.bench.value import kept_draft, question_about
 from daq.capture.attempt import Aim, Attempt
 from daq.capture.band import Band
 from daq.capture.base import Captured, Hint, Kind, Progress, Setup
@@ -171,10 +171,14 @@ class Bench:
         """Whether a press now is believed: not while the part measured last still moves."""
         return not self._still_in()
 
-    def following(self, *, but: Target | None = None) -> Target | None:
-        """What the plan asks for next, after what is up; from its start when that was the last."""
-        coming = self._coming(but)
-        return coming[0] if coming else None
+    def following(
+        self, *, but: Target | None = None, gone: Collection[Target] = ()
+    ) -> Target | None:
+        """What the plan asks for next, after what is up; from its start when that was the last.
+
+        but, gone: what will not be asked for any more once the drafts in hand are written.
+        """
+        return next((target for target in self._coming(but) if target not in gone), None)
 
     # What is in doubt
 
@@ -231,7 +235,7 @@ class Bench:
         if self.record is None or self.record.is_signed:
             return []
         left = [target for target in self.record.remaining if target != but]
-        order = self.record.plan.order
+        order = self.record.order
         if self.target not in order:
             return left
         here = order[self.target]
@@ -322,14 +326,14 @@ class Bench:
     def _why_doubted(self, gauge: str, attempt: Attempt, captured: Captured) -> str:
         if captured.detail.get("looks_swayed"):
             return "it looks swayed to and fro, not turned one way"
-        before = self.taken
-        if before is None or captured.kind is not Kind.TURN or not self._joins_on(gauge):
+        if self.record is None or self.target is None:
             return ""
-        other_part = self.target is not None and self.target.position != before.target.position
-        step_mm = self.instruments[gauge].resolution_mm
-        if other_part and same_band(before.trace, attempt.trace, step_mm):
-            return f"it looks like {before.target.position} is still in"
-        return ""
+        before, instrument = self.taken, self.instruments[gauge]
+        if before is not None and captured.kind is Kind.TURN and self._joins_on(gauge):
+            other_part = self.target.position != before.target.position
+            if other_part and same_band(before.trace, attempt.trace, instrument.resolution_mm):
+                return f"it looks like {before.target.position} is still in"
+        return question_about(self.record, self.target, captured, instrument)
 
     def _keep(self, gauge: str, captured: Captured, doubt: str) -> Draft:
         record, target = self.record, self.target

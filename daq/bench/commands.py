@@ -1,5 +1,6 @@
 """What each command writes. The state it needs is the bench's and the record's; it changes none."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from daq.bench.asked import (
@@ -7,6 +8,7 @@ from daq.bench.asked import (
     Change,
     KeyIn,
     OpenJob,
+    Order,
     Press,
     PutUp,
     Rework,
@@ -17,6 +19,7 @@ from daq.bench.asked import (
     Void,
     Zero,
 )
+from daq.bench.conditions import temperature_draft, zero_draft
 from daq.bench.drafts import broken_draft, up_draft
 from daq.bench.shown import Phase
 from daq.bench.value import kept_draft
@@ -25,16 +28,16 @@ from daq.head import changes
 from daq.head.characteristic import characteristic
 from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.keeping import checked_target
-from daq.head.keyed import keyed
+from daq.head.keyed import keyed, too_short
+from daq.head.leaving_out import chosen, left_out
 from daq.head.plan import Place, Target
 from daq.head.record import Draft, EntryKind, Record
+from daq.head.signing import signed
 
 if TYPE_CHECKING:
     from daq.bench.bench import Bench
 
 TAKEN_AGAIN = "taken again at the bench"
-# Between these a workshop can be measured in; outside them a slip of unit or sign is likely.
-TEMPERATURE_C_MIN, TEMPERATURE_C_MAX = -20, 120
 
 
 def drafts_for(bench: "Bench", asked: Change, record: Record | None) -> list[Draft]:
@@ -64,11 +67,13 @@ def drafts_for(bench: "Bench", asked: Change, record: Record | None) -> list[Dra
         case Rework():
             return [changes.reworked(record, asked.reworked)]
         case Temperature():
-            return [_temperature(record, asked)]
+            return [temperature_draft(record, asked)]
         case Zero():
-            return [_zero(bench, record, asked)]
+            return [zero_draft(bench, record, asked)]
+        case Order():
+            return [Draft(record.job, EntryKind.ORDERED, {"by": asked.by, "person": asked.person})]
         case Sign():
-            return [Draft(record.job, EntryKind.SIGNED, {"person": asked.person})]
+            return [signed(record, asked.person, asked.reason)]
 
 
 def _press(bench: "Bench") -> list[Draft]:
@@ -126,14 +131,20 @@ def _take_again(bench: "Bench", record: Record, asked: TakeAgain) -> list[Draft]
 
 
 def _skip(bench: "Bench", record: Record, asked: Skip) -> list[Draft]:
-    target = bench.target
-    if bench.record is None or bench.record.job != record.job or target is None:
+    up = bench.target if bench.record is not None and bench.record.job == record.job else None
+    if not asked.which.is_empty:
+        targets = chosen(record, asked.which)
+    elif up is not None:
+        targets = (up,)
+    else:
         raise ConflictError("nothing of that job is up that could be skipped")
-    body = {**dict(up_draft(record.job, target).body), "reason": asked.reason}
-    drafts = [Draft(record.job, EntryKind.SKIPPED, {**body, "person": asked.person})]
-    following = bench.following(but=target)
-    if following is not None:
-        drafts.append(up_draft(record.job, following))
+    drafts = left_out(
+        record, targets, because=asked.because, reason=asked.reason, person=asked.person
+    )
+    if up in targets and bench.phase is not Phase.TAKE_OUT:
+        following = bench.following(gone=targets)
+        if following is not None:
+            drafts.append(up_draft(record.job, following))
     return drafts
 
 
@@ -145,7 +156,10 @@ def _answer(bench: "Bench", record: Record, asked: Answer) -> list[Draft]:
         raise ConflictError(f"{target.characteristic} is measured, not looked at")
     look = Look()
     look.answer(asked.passed, asked.note)
-    drafts = [kept_draft(record, target, look.result(), instrument=None, trace=[])]
+    step = record.plan.step(target.characteristic)
+    short = "" if step is None or not asked.passed else too_short(step, asked.held_s)
+    seen = replace(look.result(), complete=not short, reason=short)
+    drafts = [kept_draft(record, target, seen, instrument=None, trace=[], person=asked.person)]
     following = bench.following(but=target)
     if following is not None:
         drafts.append(up_draft(record.job, following))
@@ -161,53 +175,3 @@ def _key_in(bench: "Bench", record: Record, asked: KeyIn) -> list[Draft]:
         if following is not None:
             drafts.append(up_draft(record.job, following))
     return drafts
-
-
-def _temperature(record: Record, asked: Temperature) -> Draft:
-    for what, value in (("part", asked.part_c), ("gauge", asked.gauge_c)):
-        if not TEMPERATURE_C_MIN <= value <= TEMPERATURE_C_MAX:
-            raise RefusedError(
-                f"the {what} temperature of {value} °C cannot be; give degrees Celsius from "
-                f"{TEMPERATURE_C_MIN} to {TEMPERATURE_C_MAX}"
-            )
-    return Draft(
-        record.job,
-        EntryKind.TEMPERATURE,
-        {
-            "part_c": str(asked.part_c),
-            "gauge_c": str(asked.gauge_c),
-            "person": asked.person,
-        },
-    )
-
-
-def _zero(bench: "Bench", record: Record, asked: Zero) -> Draft:
-    instrument = bench.instruments.get(asked.gauge)
-    if instrument is None:
-        known = ", ".join(bench.instruments) or "none"
-        raise UnknownError(f"there is no gauge {asked.gauge!r} on this bench; there are {known}")
-    ring = next((each for each in bench.fixture.rings if each.name == asked.ring), None)
-    if ring is None:
-        known = ", ".join(each.name for each in bench.fixture.rings) or "none"
-        raise UnknownError(f"there is no ring {asked.ring!r} in the config; there are {known}")
-    shown_mm = None if asked.shown_mm is None else float(asked.shown_mm)
-    if shown_mm is None:
-        shown_mm = bench.streams[instrument.name].level
-    if shown_mm is None:
-        raise ConflictError(
-            f"{instrument.name} is not still: hold it in {ring.name} at its least reading and "
-            "press again, or give 'shown_mm'"
-        )
-    return Draft(
-        record.job,
-        EntryKind.ZEROED,
-        {
-            "gauge": instrument.name,
-            "gauge_serial": instrument.serial,
-            "ring": ring.name,
-            "certificate": ring.certificate,
-            "size_mm": f"{ring.size_mm:.6f}",
-            "shown_mm": f"{shown_mm:.6f}",
-            "person": asked.person,
-        },
-    )

@@ -12,6 +12,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
+from daq.head.characteristic import characteristic
 from daq.head.errors import UnknownError
 from daq.head.layout import HEAD
 from daq.head.plan import Place, Plan, Target
@@ -31,6 +32,7 @@ class EntryKind(StrEnum):
     REWORKED = "part.reworked"
     TEMPERATURE = "temperature.noted"
     ZEROED = "gauge.zeroed"
+    ORDERED = "job.ordered"
     SIGNED = "job.signed"
 
 
@@ -220,12 +222,29 @@ class Record:
         return None
 
     @cached_property
+    def order(self) -> dict[Target, int]:
+        """Each target's turn: by characteristic, one set-up of a gauge at a time, or by part."""
+        asked = self.of_kind(EntryKind.ORDERED)
+        if not asked or asked[-1].body["by"] == "characteristic":
+            return self.plan.order
+        parts = list(dict.fromkeys(step.about.part for step in self.plan.steps))
+        positions = (HEAD, *self.plan.head.positions)
+        in_turn = sorted(
+            self.plan.targets,
+            key=lambda target: (
+                positions.index(target.position),
+                parts.index(characteristic(target.characteristic).part),
+            ),
+        )
+        return {target: turn for turn, target in enumerate(in_turn)}
+
+    @cached_property
     def remaining(self) -> tuple[Target, ...]:
-        """What the plan still asks for, in its order; skipped targets are not asked again."""
+        """What the plan still asks for, in turn; skipped targets are not asked again."""
         done = {target_of(entry.body) for entry in self.standing if entry.body["complete"]}
         return tuple(
             target
-            for target in self.plan.targets
+            for target in self.order
             if target not in done and target not in self.skips
         )
 

@@ -12,6 +12,7 @@ from pydantic import BaseModel, ConfigDict
 from daq.head.before_after import ReworkShown, reworks_shown
 from daq.head.clearance import clearances
 from daq.head.decide import Decision, Verdict, decisions
+from daq.head.deciding.open_points import OpenPoint, open_points
 from daq.head.history import history_of
 from daq.head.kept import measurement_of
 from daq.head.measurement import Measurement, Status
@@ -25,7 +26,8 @@ from daq.head.zeroes import drifted, unsteady
 class JobView(BaseModel):
     """What a job is: its number, plan and what was said when it was opened.
 
-    bench: which bench measured it. head_serial: what is stamped on the head.
+    bench: which bench measured it. head_serial: what is stamped on the head. signed_reason: why
+    it was signed with parts unsure.
     """
 
     model_config = ConfigDict(frozen=True)
@@ -43,6 +45,7 @@ class JobView(BaseModel):
     opened_at: str
     signed_at: str | None
     signed_by: str | None
+    signed_reason: str | None = None
 
 
 class Capturing(BaseModel):
@@ -109,7 +112,8 @@ class EntryView(BaseModel):
 class RecordView(BaseModel):
     """Everything about a job, ready to be read. verdict: of the head as a whole.
 
-    reworks: what was done to parts, with the values before and after. left_out: what was skipped
+    open_points: what is unsure or not measured, with what would close it. reworks: what was done
+    to parts, with the values before and after. left_out: what was skipped
     and is still asked for by nobody.
     """
 
@@ -121,6 +125,7 @@ class RecordView(BaseModel):
     verdict: Verdict = Verdict.NOT_MEASURED
     capturing: Capturing | None
     remaining: int
+    open_points: tuple[OpenPoint, ...] = ()
     reworks: tuple[ReworkShown, ...] = ()
     left_out: tuple[LeftOutView, ...] = ()
     notes: tuple[Note, ...]
@@ -156,6 +161,7 @@ def record_view(record: Record) -> RecordView:
         verdict=verdict_of(decided),
         capturing=_capturing(record),
         remaining=len(record.remaining),
+        open_points=open_points(decided),
         reworks=reworks_shown(record),
         left_out=tuple(
             LeftOutView(**target._asdict(), **asdict(said))
@@ -206,6 +212,7 @@ def job_view(record: Record) -> JobView:
         opened_at=record.entries[0].at,
         signed_at=signed[-1].at if signed else None,
         signed_by=signed[-1].body["person"] if signed else None,
+        signed_reason=signed[-1].body.get("reason") if signed else None,
     )
 
 

@@ -3,6 +3,8 @@
 The largest line of the value's own budget says where its doubt comes from.
 """
 
+from decimal import ROUND_DOWN, Decimal
+
 from daq.head.deciding.judged import Doubt, Judged
 from daq.metrology.conformity import PROBABILITY, guard_band
 from daq.metrology.measured import COVERAGE_K
@@ -72,5 +74,7 @@ def _enough(found: Judged) -> str | None:
     distance = abs(found.beyond())
     if found.limits is None or not 0.0 < distance < float("inf"):
         return None
-    expanded = COVERAGE_K * distance / guard_band(PROBABILITY)
-    return f"{expanded:.2g} {found.about.unit}"
+    expanded = Decimal(repr(COVERAGE_K * distance / guard_band(PROBABILITY)))
+    # Rounded down to two digits: what is asked for has to be enough.
+    step = Decimal(1).scaleb(expanded.adjusted() - 1)
+    return f"{expanded.quantize(step, ROUND_DOWN):f} {found.about.unit}"
