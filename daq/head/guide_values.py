@@ -5,7 +5,6 @@ from. A guide value is never the maker's and is always shown so. There is none f
 published figures run from 3.3 mm proud to 2.7 mm deep.
 """
 
-import math
 import tomllib
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
@@ -14,6 +13,7 @@ from importlib import resources
 from typing import Any, Literal
 
 from daq.head.limits import Limit
+from daq.metrology.spring import gap_mm
 
 Use = Literal["wear", "new"]
 _CLEARANCE = "guide.clearance"
@@ -115,7 +115,7 @@ def _zone(
     if "max_deg" in row:
         if known.free_length_mm is None:
             return None
-        gap = known.free_length_mm * Decimal(math.tan(math.radians(float(row["max_deg"]))))
+        gap = Decimal(gap_mm(float(row["max_deg"]), float(known.free_length_mm)))
         return None, gap.quantize(_STEP_MM, ROUND_DOWN)
     if nominal is not None:
         if "max_loss_percent_of_new" in row or "max_loss_percent" in row:

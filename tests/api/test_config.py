@@ -34,6 +34,11 @@ angle_deg = 90
 name = "ring 8"
 size_mm = 8.0012
 certificate = "R-221"
+
+[[tool]]
+name = "caliper 3"
+kind = "caliper"
+serial = "C-3"
 """
 
 
@@ -51,6 +56,7 @@ def test_a_good_file_is_read_and_paths_count_from_it(tmp_path):
     assert [profile.name for profile in loaded.profiles] == ["plain-line", "plain-line"]
     assert str(loaded.config.gauge[0].calibration_due) == "2027-03-31"
     assert loaded.config.ring[0].size_mm == 8.0012
+    assert loaded.config.tool[0].kind == "caliper"
 
 
 @pytest.mark.parametrize(
@@ -73,6 +79,7 @@ def test_a_good_file_is_read_and_paths_count_from_it(tmp_path):
         ('["valve.stem_runout"]', '["valve.stemrunout"]', 13, "there are head.clean"),
         ('["valve.stem_runout"]', '"valve.stem_runout"', 13, "list in brackets"),
         ("2027-03-31", '"soon"', 14, "date like"),
+        ('kind = "caliper"', 'kind = "spoon"', 33, "there are outside micrometer"),
         ('"Bench 1"', "7", 2, "text in quotes"),
         ("8.0012", "-8.0012", 28, "greater than 0"),
         ("= 90", "= 900", 24, "150 at most"),
