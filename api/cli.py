@@ -119,37 +119,54 @@ def evaluate(
 @app.command()
 def gauges(
     listen: Annotated[
-        str | None, typer.Option(help="A port: show what is said on it.", metavar="PORT")
+        str | None, typer.Option(help="A port: hear what is said, propose how to read it.")
     ] = None,
-    profile: Annotated[str, typer.Option(help="The profile to understand it by.")] = "plain-line",
-    seconds: Annotated[float, typer.Option(min=0.1, max=3600, help="How long to listen.")] = 5.0,
+    form: Annotated[OutputForm, typer.Option("--format", help="jsonl asks nobody anything.")] = (
+        OutputForm.TABLE
+    ),
+    profile: Annotated[
+        str | None, typer.Option(help="Only show what this profile understands.")
+    ] = None,
+    seconds: Annotated[float, typer.Option(min=0.1, max=3600, help="How long, then.")] = 5.0,
+    config: Annotated[Path | None, typer.Option(help="A bench.toml to add the gauge to.")] = None,
+    out: Annotated[Path | None, typer.Option(help="Folder for a profile that was made.")] = None,
+    check: Annotated[str | None, typer.Option(help="A profile: say whether it holds.")] = None,
+    sample: Annotated[Path | None, typer.Option(help="Recorded bytes to read with it.")] = None,
 ) -> None:
     """Show what is plugged in, and what it says."""
-    import asyncio
-
-    from api.listen import heard, ports
+    from api.listen import command
+    from api.listen.checking import SampleError
+    from api.listen.known import ports
     from api.tables import ports_table
     from drivers.profile import ProfileError
 
-    if listen is None:
-        found = ports()
-        if not found:
-            say("No serial port is plugged into this computer.")
-        else:
-            ports_table(found)
-        return
-
-    async def show(port: str) -> None:
-        async for line in heard(port, profile, seconds):
-            typer.echo(line)
-
     try:
-        asyncio.run(show(listen))
-    except ProfileError as error:
+        if check is not None:
+            code = command.check(check, sample, typer.echo)
+        elif listen is None:
+            code = command.DONE
+            if found := ports():
+                ports_table(found)
+            else:
+                say("No serial port is plugged into this computer.")
+        elif profile is not None:
+            code = command.show_known(listen, profile, seconds, typer.echo)
+        elif form is OutputForm.JSONL:
+            code = command.propose(listen, out, typer.echo, say)
+        else:
+            person = command.Terminal(typer.echo, prompted, command.at_terminal())
+            code = command.guide(listen, person, config, out)
+    except (ProfileError, SampleError) as error:
         say(str(error))
         raise typer.Exit(BAD_INPUT) from None
     except KeyboardInterrupt:
         return
+    raise typer.Exit(code)
+
+
+def prompted(question: str, default: str) -> str:
+    """What somebody at the terminal answers."""
+    return str(typer.prompt(question, default=default, show_default=bool(default)))
 
 
 @app.command()

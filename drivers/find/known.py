@@ -5,7 +5,7 @@ from collections.abc import AsyncGenerator, Callable
 from contextlib import aclosing
 from typing import NamedTuple
 
-from drivers.find.ports import resolve
+from drivers.find.adapters import resolve
 from drivers.gauge import Gauge, GaugeSpec
 from drivers.profile import Profile
 from drivers.reading import Reading

@@ -149,7 +149,9 @@ def test_gauges_listens(tmp_path):
     speaking = threading.Thread(target=speak)
     speaking.start()
     try:
-        result = run("gauges", "--listen", port.path, "--seconds", "0.8")
+        result = run(
+            "gauges", "--listen", port.path, "--profile", "plain-line", "--seconds", "0.8"
+        )
     finally:
         stop.set()
         speaking.join()
@@ -160,7 +162,10 @@ def test_gauges_listens(tmp_path):
 
 
 def test_gauges_says_what_is_wrong(tmp_path):
-    result = run("gauges", "--listen", tmp_path / "none", "--seconds", "0.2")
+    result = run(
+        *("gauges", "--listen", tmp_path / "none", "--profile", "plain-line"),
+        *("--seconds", "0.2"),
+    )
     assert result.exit_code == 0
     assert "is not there. Plug the gauge in" in result.stdout
     result = run("gauges", "--listen", tmp_path / "none", "--profile", "nope")
@@ -171,10 +176,10 @@ def test_gauges_says_what_is_wrong(tmp_path):
 def test_gauges_lists(monkeypatch):
     from drivers.find import Plugged
 
-    monkeypatch.setattr("api.listen.plugged", list)
+    monkeypatch.setattr("api.listen.known.plugged", list)
     assert "No serial port" in run("gauges").stderr
     found = [Plugged("/dev/ttyUSB7", "usb:0403:6001:X", "an adapter")]
-    monkeypatch.setattr("api.listen.plugged", lambda: found)
+    monkeypatch.setattr("api.listen.known.plugged", lambda: found)
     assert "/dev/ttyUSB7" in run("gauges").stdout
 
 

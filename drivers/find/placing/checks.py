@@ -34,6 +34,11 @@ class Check:
         at = end - self.size()
         return message[:at], message[at:end], message[end:]
 
+    def body(self, message: str) -> str:
+        """What is summed up."""
+        before = self.cut(message)[0]
+        return before[self.first : len(before) - self.between]
+
     def holds(self, message: str) -> bool:
         """Whether it is right in `message`."""
         before, spoken, _ = self.cut(message)

@@ -13,6 +13,7 @@ from drivers.find.placing.series import is_counter, unevenness
 from drivers.find.placing.split import Split
 from drivers.find.placing.tokens import Kind
 from drivers.find.placing.words import VERDICTS, length_unit, state_word
+from drivers.wires.base import DECIMALS_MAX
 
 STATUS_WORDS_MAX = 8
 WORD_CHARS_MAX = 16
@@ -44,7 +45,7 @@ def drawn(
 ) -> dict[str, Any]:
     """The table `picture` of a profile. others: the messages that are not of this group."""
     drawing = Drawing()
-    channel = _channel_place(group, chosen)
+    channel = _channel_place(group, chosen) if len(chosen) == 1 else None
     numbers = {seen.place: seen for seen in chosen}
     unit_place = chosen[0].unit_place if len(chosen) == 1 else None
     for place, column in enumerate(group.columns):
@@ -130,8 +131,6 @@ def _number(drawing: Drawing, column: Column) -> None:
 
 def _channel_place(group: Group, chosen: Sequence[Seen]) -> int | None:
     """The word or digit that tells the gauges of a box apart, or None."""
-    if len(chosen) > 1:
-        return None
     place, column = chosen[0].place, chosen[0].column
     for at in range(place - 1, -1, -1):
         words = group.columns[at].texts
@@ -151,22 +150,26 @@ def _channel_place(group: Group, chosen: Sequence[Seen]) -> int | None:
 
 def _finish(drawing: Drawing, chosen: Sequence[Seen], split: Split, check: Check | None) -> None:
     keys = drawing.keys
-    column = chosen[0].column
     if check is not None:
         name = "check" if check.in_hex else "raw-check"
         drawing.picture += f"{{{name}:{check.kind}}}"
-    if column.decimal == ",":
+    if any(seen.column.decimal == "," for seen in chosen):
         keys["decimal"] = ","
-    counts = {len(t.rstrip("+-").partition(column.decimal)[2]) for t in column.texts}
-    plain = not any("e" in t.lower() for t in column.texts)
-    if len(chosen) == 1 and len(counts) == 1 and plain and max(counts) <= 6:
-        keys["decimals"] = counts.pop()
+    if len(chosen) == 1 and (decimals := _decimals(chosen[0].column)) is not None:
+        keys["decimals"] = decimals
     if split.end:
         keys["end"] = split.end
     if split.tail:
         keys["tail_bytes"] = split.tail
     if split.chars is not None:
         keys["chars"] = split.chars
+
+
+def _decimals(column: Column) -> int | None:
+    """So many decimals in every number, None where that changes."""
+    counts = {len(t.rstrip("+-").partition(column.decimal)[2]) for t in column.texts}
+    plain = not any("e" in t.lower() for t in column.texts)
+    return counts.pop() if len(counts) == 1 and plain and max(counts) <= DECIMALS_MAX else None
 
 
 def _status_words(chosen: Sequence[Seen], others: Sequence[str]) -> dict[str, str]:

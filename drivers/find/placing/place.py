@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from drivers.find.placing.reads import Reads, Said, read_with
@@ -40,7 +40,6 @@ class Placed:
     proposals: tuple[Proposal, ...]
     why: str = ""
     text: Heard | None = None
-    options: Mapping[str, Any] = field(default_factory=dict)
 
 
 def placed(sound: Sound, serial: Mapping[str, Any], shipped: Sequence[Profile]) -> Placed:
@@ -53,19 +52,23 @@ def placed(sound: Sound, serial: Mapping[str, Any], shipped: Sequence[Profile]) 
     heard = best_of(list(heard_as_text(sound))) if is_text(sound.data) else None
     if heard is None:
         return Placed((), "these bytes are no text, and no frame was found in them")
+    return placed_text(heard, sound, serial, shipped)
+
+
+def placed_text(
+    heard: Heard, sound: Sound, serial: Mapping[str, Any], shipped: Sequence[Profile]
+) -> Placed:
+    """Place what was made out as text."""
     found = heard.found
-    if found is None:
+    if found is None or found.unit is None:
         return Placed((), heard.why, heard)
     if found.share < SHARE_MIN:
         return Placed((), "less than half of what was heard looks alike", heard)
-    if found.unit is None:
-        return Placed((), heard.why, heard)
     own = _own(found, sound, serial)
     if own is None:
         return Placed((), "what was made out does not read back", heard)
     same = [p for profile in shipped if (p := _shipped(profile, sound, own)) is not None]
-    ordered = sorted(same, key=lambda p: -p.score)
-    return Placed((*ordered, own) if not ordered else tuple(ordered), "", heard)
+    return Placed(tuple(same) or (own,), "", heard)
 
 
 def _own(found: Found, sound: Sound, serial: Mapping[str, Any]) -> Proposal | None:

@@ -1,13 +1,13 @@
 """Place what is said as text: split it, group it, choose the number, draw the picture."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from drivers.find.placing.checks import Check, check_of
 from drivers.find.placing.draw import drawn
 from drivers.find.placing.group import Group, groups_of
-from drivers.find.placing.judge import Verdict, judged
+from drivers.find.placing.judge import Seen, Verdict, judged
 from drivers.find.placing.split import Sound, Split, splits
 from drivers.find.placing.tokens import decimal_of
 from drivers.find.placing.unit import may_be_mm
@@ -16,6 +16,7 @@ from drivers.profile import SourceUnit
 TEXT_SHARE_MIN = 0.65
 CONTROL = frozenset("\r\n\t\x02\x03\x04")
 GROUP_SHARE_CLEAR = 0.6
+CHECKED_POINTS = 4  # a checksum that is right says that the messages were cut right
 UNIT_UNKNOWN = (
     "the unit is not said, and with so many decimals it may be millimetres or inches: switch the "
     "gauge's unit and listen again, or name the unit"
@@ -39,15 +40,23 @@ class Found:
     messages: int
 
 
+Ends = tuple[str, str, str]
+
+
 @dataclass(frozen=True)
 class Heard:
-    """What became of one way of splitting. verdicts: of each group that was looked at."""
+    """What became of one way of splitting. verdicts: of each group that was looked at.
+
+    check, ends: the checksum of the messages, and the fixed text around what it sums up.
+    """
 
     split: Split
     groups: tuple[Group, ...]
     verdicts: tuple[Verdict, ...]
-    found: Found | None
-    why: str
+    check: Check | None
+    ends: Ends
+    found: Found | None = None
+    why: str = ""
 
 
 def is_text(data: bytes) -> bool:
@@ -91,9 +100,6 @@ def _without_check(split: Split) -> Heard:
     return _weighed(split, groups, None, ("", "", ""))
 
 
-Ends = tuple[str, str, str]
-
-
 def _constant_ends(messages: Sequence[str], check: Check) -> Ends | None:
     """What stands before and behind the part that is summed up, and behind the checksum."""
     found = set()
@@ -106,10 +112,7 @@ def _constant_ends(messages: Sequence[str], check: Check) -> Ends | None:
 
 def _with_check(split: Split, check: Check, ends: Ends) -> Heard:
     rows = [i for i, message in enumerate(split.messages) if check.holds(message)]
-    bodies = []
-    for i in rows:
-        before = check.cut(split.messages[i])[0]
-        bodies.append(before[check.first : len(before) - check.between])
+    bodies = [check.body(split.messages[i]) for i in rows]
     groups = groups_of(bodies, decimal_of(bodies))
     moved = [
         Group(tuple(rows[r] for r in group.rows), group.columns, group.tail_gaps)
@@ -120,25 +123,32 @@ def _with_check(split: Split, check: Check, ends: Ends) -> Heard:
 
 def _weighed(split: Split, groups: Sequence[Group], check: Check | None, ends: Ends) -> Heard:
     verdicts = tuple(judged(group) for group in groups)
+    heard = Heard(split, tuple(groups), verdicts, check, ends)
     able = [(g, v) for g, v in zip(groups, verdicts, strict=True) if v.chosen]
-    why = (
-        "; ".join(dict.fromkeys(v.why for v in verdicts if v.why)) or "no message repeats its shape"
-    )
     if not able:
-        return Heard(split, tuple(groups), verdicts, None, why)
+        whys = dict.fromkeys(v.why for v in verdicts if v.why)
+        return replace(heard, why="; ".join(whys) or "no message repeats its shape")
     group, verdict = able[0]
     share = len(group.rows) / len(split.messages)
     if len(able) > 1 and share < GROUP_SHARE_CLEAR:
         why = "lines of several kinds hold a number that may be the measured one"
-        return Heard(split, tuple(groups), verdicts, None, why)
+        return replace(heard, why=why)
+    return settled(heard, group, verdict.chosen)
+
+
+def settled(
+    heard: Heard, group: Group, chosen: Sequence[Seen], unit: SourceUnit | None = None
+) -> Heard:
+    """With these columns of this group as the measured ones. unit: as somebody has said."""
     kept = set(group.rows)
-    others = [m for i, m in enumerate(split.messages) if i not in kept]
-    table = drawn(group, verdict.chosen, split, check, others)
-    table["line"] = _framed(table["line"], check, ends)
-    unit, assumed = _unit(verdict)
-    points = min(seen.points for seen in verdict.chosen) + (4 if check else 0)
-    found = Found(table, unit, assumed, share, points, len(split.messages))
-    return Heard(split, tuple(groups), verdicts, found, why if unit is not None else UNIT_UNKNOWN)
+    others = [m for i, m in enumerate(heard.split.messages) if i not in kept]
+    table = drawn(group, chosen, heard.split, heard.check, others)
+    table["line"] = _framed(table["line"], heard.check, heard.ends)
+    known, assumed = (unit, ()) if unit is not None else _unit(chosen)
+    count = len(heard.split.messages)
+    points = min(seen.points for seen in chosen) + (CHECKED_POINTS if heard.check else 0)
+    found = Found(table, known, assumed, len(group.rows) / count, points, count)
+    return replace(heard, found=found, why="" if known is not None else UNIT_UNKNOWN)
 
 
 def _framed(picture: str, check: Check | None, ends: Ends) -> str:
@@ -151,10 +161,10 @@ def _framed(picture: str, check: Check | None, ends: Ends) -> str:
     return f"{head}{start}{body}{stop}{tail}{{{spoken}{behind}"
 
 
-def _unit(verdict: Verdict) -> tuple[SourceUnit | None, tuple[str, ...]]:
-    named = {seen.unit for seen in verdict.chosen}
+def _unit(chosen: Sequence[Seen]) -> tuple[SourceUnit | None, tuple[str, ...]]:
+    named = {seen.unit for seen in chosen}
     if None not in named and len(named) == 1:
         return named.pop(), ()
-    if may_be_mm(seen.column for seen in verdict.chosen):
+    if may_be_mm(seen.column for seen in chosen):
         return SourceUnit.MM, (ASSUMED_MM,)
     return None, ()

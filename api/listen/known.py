@@ -1,4 +1,4 @@
-"""What is plugged in, and what it says: the answers of `benchtally gauges`."""
+"""Show what comes on a port, and what a known profile understands of it."""
 
 import time
 from collections.abc import AsyncIterator

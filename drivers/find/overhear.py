@@ -1,0 +1,204 @@
+"""Listen to a port nobody knows anything about: wait, try speeds, ask politely, place it."""
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from drivers.find.adapters import resolve
+from drivers.find.ear import Ear
+from drivers.find.placing.parity import without_parity
+from drivers.find.placing.place import Placed, placed
+from drivers.find.placing.split import Sound
+from drivers.link import PortSettings
+from drivers.profile import Profile
+
+SPEEDS_BAUD = 9600, 115200, 4800, 19200, 2400, 57600, 38400, 1200
+ASKED_TWICE = 2  # the first may be taken for the end of what was sent before
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How long to wait for what, in seconds.
+
+    silence_s: for a first byte. least_s, most_s: from the first byte on, to hear the spindle move.
+    bursts: messages that are enough. speed_s: at each further speed. answer_s: for the answer to a
+    request; ask_every_s, ask_for_s: when one was answered. total_s: for everything.
+    """
+
+    silence_s: float = 2.0
+    least_s: float = 3.0
+    most_s: float = 5.0
+    bursts: int = 30
+    speed_s: float = 0.7
+    answer_s: float = 0.3
+    ask_every_s: float = 0.1
+    ask_for_s: float = 2.5
+    total_s: float = 8.5
+
+
+@dataclass(frozen=True)
+class Overheard:
+    """What listening came to.
+
+    settings: of the line, as in a profile's [serial]. trouble: why the port could not be heard.
+    """
+
+    settings: dict[str, Any]
+    sound: Sound
+    placed: Placed
+    trouble: str = ""
+
+
+@dataclass
+class _Listener:
+    port: str
+    shipped: Sequence[Profile]
+    now: Callable[[], float]
+    tell: Callable[[str], None]
+    patience: Patience
+    end_s: float
+    best: Overheard = field(
+        default_factory=lambda: Overheard({}, Sound(b""), Placed((), "nothing was heard"))
+    )
+
+    def left_s(self) -> float:
+        return self.end_s - self.now()
+
+
+def has_speeds(port: str) -> bool:
+    """Whether line settings mean anything there: not on a socket, not on a pseudo terminal."""
+    if "://" in port:
+        return port.startswith("rfc2217:")
+    try:
+        return not os.path.realpath(resolve(port)).startswith("/dev/pts/")
+    except OSError:
+        return True
+
+
+def requests_of(shipped: Sequence[Profile]) -> list[bytes]:
+    """What may be sent to a gauge nobody knows: requests that read and change nothing.
+
+    Those that end a line come first: a gauge that collects what it hears up to a line's end has
+    then nothing left over that would spoil the next one.
+    """
+    found = {p.ask.request.encode("ascii") for p in shipped if p.ask and p.ask.request}
+    return sorted(found, key=lambda r: (not r.endswith(b"\n"), not r.endswith(b"\r"), -len(r), r))
+
+
+async def overhear(
+    port: str,
+    shipped: Sequence[Profile],
+    now: Callable[[], float],
+    tell: Callable[[str], None],
+    patience: Patience | None = None,
+) -> Overheard:
+    """Listen to `port` and place what it says. now: a steady clock in seconds.
+
+    shipped: the profiles that may be proposed; only requests of theirs are sent. tell: takes a
+    sentence on what is being done.
+    """
+    patience = patience or Patience()
+    listener = _Listener(port, shipped, now, tell, patience, now() + patience.total_s)
+    speeds = SPEEDS_BAUD if has_speeds(port) else SPEEDS_BAUD[:1]
+    for number, baud in enumerate(speeds):
+        if number and listener.left_s() < patience.speed_s:
+            break
+        settings = PortSettings(baud=baud)
+        async with Ear(port, settings, now) as ear:
+            if not await ear.opened(min(2.0, listener.left_s())):
+                return Overheard({}, Sound(b""), Placed((), ""), ear.trouble)
+            tell(f"Listening at {baud} baud." if len(speeds) > 1 else "Listening.")
+            wait_s = patience.speed_s if number else patience.silence_s
+            if not await _first_byte(listener, ear, wait_s):
+                if number == 0:
+                    found = await _ask(listener, ear, settings)
+                    if found.placed.proposals or len(speeds) == 1 or found.sound.data:
+                        return found
+                continue
+            if number == 0 or await _looks_right(listener, ear):
+                await _hear_enough(listener, ear)
+            heard = _place(listener, ear.sound(), settings)
+            if heard.placed.proposals or len(speeds) == 1:
+                return heard
+    return listener.best
+
+
+async def _first_byte(listener: _Listener, ear: Ear, seconds: float) -> bool:
+    return bool(ear.chunks) or await ear.wait_for_more(min(seconds, listener.left_s()))
+
+
+async def _looks_right(listener: _Listener, ear: Ear) -> bool:
+    """At another speed than the first: whether it is worth to go on listening."""
+    end_s = listener.now() + listener.patience.speed_s
+    while (left_s := end_s - listener.now()) > 0:
+        await ear.wait_for_more(left_s)
+    return bool(_place(listener, ear.sound(), PortSettings()).placed.proposals)
+
+
+async def _hear_enough(listener: _Listener, ear: Ear) -> None:
+    """Until so much was heard that more would hardly change the picture."""
+    patience, begun_s = listener.patience, listener.now()
+    while True:
+        since_s = listener.now() - begun_s
+        bursts = len(ear.chunks)
+        if since_s >= patience.most_s or listener.left_s() <= 0:
+            return
+        if bursts >= patience.bursts and since_s >= patience.least_s:
+            return
+        await ear.wait_for_more(min(0.25, max(0.01, listener.left_s())))
+
+
+async def _ask(listener: _Listener, ear: Ear, settings: PortSettings) -> Overheard:
+    """One request after the other until one is answered with something that can be placed."""
+    patience = listener.patience
+    listener.tell("It says nothing by itself. Asking, with requests that only read.")
+    for request in requests_of(listener.shipped):
+        if listener.left_s() < ASKED_TWICE * patience.answer_s:
+            break
+        since = len(ear.chunks)
+        for _ in range(ASKED_TWICE):
+            await ear.send(request)
+            await ear.wait_for_more(patience.answer_s)
+        if not _answers(ear, since, request):
+            continue
+        listener.tell(f"It answers {request!r}.")
+        since = len(ear.chunks)
+        end_s = listener.now() + min(patience.ask_for_s, listener.left_s() - 0.2)
+        while listener.now() < end_s:
+            await ear.send(request)
+            await ear.wait_for_more(patience.ask_every_s)
+            while await ear.wait_for_more(patience.ask_every_s / 2):
+                continue
+        heard = _place(listener, ear.sound(since, request), settings)
+        if heard.placed.proposals:
+            return heard
+    return listener.best
+
+
+def _answers(ear: Ear, since: int, request: bytes) -> bool:
+    """Whether more came back than the request itself."""
+    return bool(ear.sound(since, request).data.replace(request, b"").strip(b"\r\n"))
+
+
+def _place(listener: _Listener, sound: Sound, settings: PortSettings) -> Overheard:
+    serial = _serial(settings)
+    heard = Overheard(serial, sound, placed(sound, serial, listener.shipped))
+    if not heard.placed.proposals and (stripped := without_parity(sound.data)) is not None:
+        data, parity = stripped
+        serial = {**serial, "bytesize": 7, "parity": parity}
+        plain = Sound(data, sound.starts, sound.whole_start, sound.asked)
+        heard = Overheard(serial, plain, placed(plain, serial, listener.shipped))
+    if heard.placed.proposals or len(sound.data) > len(listener.best.sound.data):
+        listener.best = heard
+    return heard
+
+
+def _serial(settings: PortSettings) -> dict[str, Any]:
+    kept: Mapping[str, Any] = {
+        "baud": settings.baud,
+        "bytesize": settings.bytesize,
+        "parity": settings.parity,
+        "stop_bits": settings.stop_bits,
+    }
+    return dict(kept)
