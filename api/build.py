@@ -13,7 +13,7 @@ from daq.head.instrument import Instrument, Ring
 from daq.head.tools import kinds
 from daq.records.journal import Journal
 from daq.run import Run
-from drivers.find import resolve
+from drivers.find import Adapters
 from drivers.gauge import GaugeSpec, Speaks, gauges_of
 from drivers.profile import Profile, SourceUnit
 
@@ -33,7 +33,7 @@ def build(loaded: Loaded, journal: Journal, now_s: Callable[[], float] = time.mo
     config = loaded.config
     instruments = [_instrument(each) for each in config.gauge]
     specs = map(_spec, config.gauge, loaded.profiles)
-    gauges = gauges_of(list(specs), now_s, resolve)
+    gauges = gauges_of(list(specs), now_s, Adapters().resolve)
     fixture = _fixture(config)
     run = Run(Bench(instruments, fixture, new_id), gauges, journal, now_s)
     named = {each.name: each for each in instruments}

@@ -48,7 +48,7 @@ def as_named(port: str) -> str:
 def open_port(url: str, settings: PortSettings) -> serial.Serial:
     """Open for this process alone. Raises one of PORT_ERRORS."""
     port: serial.Serial = serial.serial_for_url(
-        url,
+        native_name(url),
         do_not_open=True,
         baudrate=settings.baud,
         bytesize=settings.bytesize,
@@ -73,24 +73,44 @@ def descriptor_of(port: serial.Serial) -> int | None:
         return None
 
 
-def trouble_of(url: str, error: Exception) -> str:
+def native_name(url: str, system: str = sys.platform) -> str:
+    """The name under which this system opens that port; a URL is left alone.
+
+    macOS gives every port two names, and the one that begins with `tty.` waits for a modem's
+    carrier that no gauge sends. Windows writes COM3, and in old habit COM3: with a colon.
+    """
+    if "://" in url:
+        return url
+    if system == "darwin" and url.startswith("/dev/tty."):
+        return "/dev/cu." + url.removeprefix("/dev/tty.")
+    if system == "win32":
+        return url.removesuffix(":").upper() if url[:3].upper() == "COM" else url
+    return url
+
+
+def trouble_of(url: str, error: Exception, system: str = sys.platform) -> str:
     """What stands in the way of opening `url`, and what to do about it; one sentence or two."""
     number = getattr(error, "errno", None)
-    if number in (errno.EACCES, errno.EPERM):
-        return f"{url} may not be opened by {_user()}. {_permission_advice(url)}"
-    if number in _HELD:
+    said = str(error) if system == "win32" else ""
+    # Windows says "access is denied" of a port that another program holds, and pyserial hands on
+    # its words without a number.
+    if number in _HELD or "PermissionError" in said:
         return (
             f"{url} is in use by another program. Close whatever else reads this gauge "
             "(a terminal program, another benchtally)."
         )
-    if number in _NOT_THERE:
+    if number in (errno.EACCES, errno.EPERM):
+        return f"{url} may not be opened by {_user(system)}. {_permission_advice(url, system)}"
+    if number in _NOT_THERE or "FileNotFoundError" in said:
         return (
             f"{url} is not there. Plug the gauge in and switch it on; `benchtally gauges` lists "
             "the ports of this computer."
         )
     if isinstance(error, ValueError):
         return f"{url} cannot be opened with these settings: {error}. Correct port or profile."
-    reason = os.strerror(number) if number else str(error)
+    if number is not None:
+        return f"{url} cannot be opened: {os.strerror(number)}. It is tried again by itself."
+    reason = str(error).rstrip(".")
     return f"{url} cannot be opened: {reason}. It is tried again by itself."
 
 
@@ -103,8 +123,8 @@ def lost_of(url: str, error: Exception | None) -> str:
     )
 
 
-def _user() -> str:
-    if sys.platform == "win32":
+def _user(system: str) -> str:
+    if system == "win32":
         return "this user"
     try:
         return pwd.getpwuid(os.geteuid()).pw_name
@@ -112,8 +132,13 @@ def _user() -> str:
         return f"user {os.geteuid()}"
 
 
-def _permission_advice(url: str) -> str:
-    if not sys.platform.startswith("linux"):
+def _permission_advice(url: str, system: str) -> str:
+    if system == "darwin":
+        return (
+            f"Ports are open to everybody on macOS unless a driver says otherwise: look at `ls -l "
+            f"{url}`, and allow the adapter's driver in the system settings under privacy."
+        )
+    if not system.startswith("linux"):
         return "Give this user the right to use serial ports, then start again."
     try:
         group = grp.getgrgid(os.stat(url).st_gid).gr_name  # noqa: PTH116 - a URL is no Path
@@ -122,6 +147,6 @@ def _permission_advice(url: str) -> str:
     if group == "root":
         return "Ask the administrator of this computer for the right to use it."
     return (
-        f"Once: sudo usermod -aG {group} {_user()}, then log out and in again, so that the "
+        f"Once: sudo usermod -aG {group} {_user(system)}, then log out and in again, so that the "
         "new group counts."
     )

@@ -8,12 +8,14 @@ import time
 from itertools import pairwise
 
 import pytest
+import serial
 import uvloop
+from serial import rfc2217
 
 from drivers.link import Chunk, Link, LinkState, PortSettings, Start
 from drivers.link import link as link_module
 from drivers.link import pumps as pumps_module
-from drivers.link.opening import open_port, trouble_of
+from drivers.link.opening import native_name, open_port, trouble_of
 
 SETTINGS = PortSettings()
 
@@ -186,6 +188,85 @@ def test_every_trouble_is_a_sentence(error, words):
     assert words in sentence
     assert sentence.startswith("some-port ")
     assert sentence.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("system", "error", "words"),
+    [
+        # What pyserial says on Windows, where it hands on no number.
+        (
+            "win32",
+            serial.SerialException(
+                "could not open port 'COM3': PermissionError(13, 'Access is denied.', None, 5)"
+            ),
+            "in use by another program",
+        ),
+        (
+            "win32",
+            serial.SerialException(
+                "could not open port 'COM3': "
+                "FileNotFoundError(2, 'The system cannot find the file specified.', None, 2)"
+            ),
+            "is not there",
+        ),
+        ("darwin", PermissionError(errno.EACCES, "no"), "privacy"),
+        ("darwin", OSError(errno.EBUSY, "Resource busy"), "in use by another program"),
+        ("linux", PermissionError(errno.EACCES, "no"), "sudo usermod -aG dialout"),
+        ("freebsd", PermissionError(errno.EACCES, "no"), "right to use serial ports"),
+    ],
+)
+def test_each_system_has_its_own_words_for_a_port_that_cannot_be_opened(system, error, words):
+    sentence = trouble_of("some-port", error, system)
+    assert words in sentence
+    assert sentence.endswith(".")
+
+
+def test_each_system_has_its_own_names():
+    assert native_name("com12:", "win32") == "COM12"
+    assert native_name("\\\\.\\COM12", "win32") == "\\\\.\\COM12"
+    assert native_name("/dev/tty.usbserial-1", "darwin") == "/dev/cu.usbserial-1"
+    assert native_name("/dev/cu.usbserial-1", "darwin") == "/dev/cu.usbserial-1"
+    for system in ("win32", "darwin", "linux"):
+        assert native_name("socket://com1:7", system) == "socket://com1:7"
+    assert native_name("/dev/ttyUSB0", "linux") == "/dev/ttyUSB0"
+
+
+# pyserial names its thread in a way that Python has deprecated.
+@pytest.mark.filterwarnings("ignore:set(Daemon|Name)\\(\\) is deprecated:DeprecationWarning")
+async def test_a_port_in_the_network_is_served_by_pyserials_own_server(listen, until):
+    """rfc2217:// against pyserial's port manager, with a loop port as the serial port there."""
+    gauge = serial.serial_for_url("loop://", timeout=0)
+    gauge.heard = b""
+    served = asyncio.Event()
+
+    async def serve(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        manager = rfc2217.PortManager(gauge, writer)
+        while b"bye" not in gauge.heard and (data := await reader.read(1024)):
+            gauge.heard += b"".join(manager.filter(data))
+            if said := gauge.read(1024):
+                writer.write(b"".join(manager.escape(said)))
+        server.close()  # first, so that the link is not let in again
+        writer.close()
+        await writer.wait_closed()
+        served.set()
+
+    server = await asyncio.start_server(serve, "127.0.0.1", 0)
+    number = server.sockets[0].getsockname()[1]
+    link = link_to(f"rfc2217://127.0.0.1:{number}")
+    got = listen(link.chunks())
+    await asyncio.wait_for(link.opened(), 5)
+    assert gauge.baudrate == SETTINGS.baud
+    gauge.write(b"+1.5\xff\r\n")
+    assert await link.write(b"?\r")
+    await until(lambda: b"".join(c.data for c in got).endswith(b"+1.5\xff\r\n"))
+    await until(lambda: gauge.heard.endswith(b"?\r"))
+    assert await link.write(b"bye")
+    await until(lambda: link.reconnects == 1)
+    assert got[-1] == Chunk(got[-1].t_s, b"", Start.TORN)
+    link.stop()
+    await asyncio.wait_for(served.wait(), 5)
+    await server.wait_closed()
+    gauge.close()
 
 
 async def test_a_resolver_is_asked_at_every_opening(port, listen, until):
