@@ -35,6 +35,9 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
         service.loop.add_done_callback(lambda _task: ended())
         stop_listening = service.run.listen(live.tell)
         pulse = asyncio.create_task(live.pulse())
+        if service.push is not None:
+            stop_listening = _both(stop_listening, service.run.listen(service.push.tell))
+            mine.append(asyncio.create_task(service.push.run()))
         try:
             yield
         finally:
@@ -65,6 +68,14 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     app.add_middleware(Guard)
     app.openapi = _with_problems(app.openapi)  # type: ignore[method-assign]
     return app
+
+
+def _both(one: Callable[[], None], other: Callable[[], None]) -> Callable[[], None]:
+    def act() -> None:
+        one()
+        other()
+
+    return act
 
 
 def _with_problems(described: Callable[[], dict[str, Any]]) -> Callable[[], dict[str, Any]]:

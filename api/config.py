@@ -12,8 +12,9 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from api.config_faults import sentences_of
-from daq.head.toml_lines import line_of
+from api.push.tables import MqttTable, WebhookTable
 from daq.head.characteristic import CATALOGUE
+from daq.head.toml_lines import line_of
 from daq.head.tools import kinds
 from drivers.profile import Profile, ProfileError, load_profile
 
@@ -62,6 +63,15 @@ def _listens(text: str) -> str:
     return text
 
 
+def _is_database(url: str) -> str:
+    if not url.startswith("postgresql://"):
+        raise ValueError(
+            "has to be postgresql://USER@HOST:PORT/DATABASE; without it the records are in a file "
+            "in the data folder"
+        )
+    return url
+
+
 def _is_characteristic(name: str) -> str:
     if name not in CATALOGUE:
         raise ValueError(f"has to hold characteristics; there are {', '.join(CATALOGUE)}")
@@ -74,10 +84,12 @@ class _Table(BaseModel):
 
 
 class BenchTable(_Table):
-    """The bench itself. data: folder of database and exports. turning: the standing word."""
+    """The bench itself. data: folder of records, keys and exports; database: where the records
+    are on a server instead of a file there. turning: the standing word."""
 
     name: Name
     data: Annotated[str, Field(min_length=1)]
+    database: Annotated[str, AfterValidator(_is_database)] | None = None
     listen: Annotated[str, AfterValidator(_listens)] = DEFAULT_LISTEN
     turning: Literal["one-way", "free"] = "one-way"
 
@@ -142,6 +154,8 @@ class Config(_Table):
     tool: list[ToolTable] = []
     vblock: VBlockTable | None = None
     ring: list[RingTable] = []
+    mqtt: MqttTable | None = None
+    webhook: list[WebhookTable] = []
 
     @model_validator(mode="after")
     def _names_differ(self) -> "Config":
@@ -149,6 +163,7 @@ class Config(_Table):
         for table, names in (
             ("gauge", [each.name for each in self.gauge]),
             ("ring", [each.name for each in self.ring]),
+            ("webhook", [each.name for each in self.webhook]),
             ("tool", [each.name for each in self.tool]),
         ):
             for number, name in enumerate(names):
@@ -191,12 +206,19 @@ class Clash(ValueError):  # noqa: N818 - it never leaves this module as an error
 
 
 class Loaded(NamedTuple):
-    """A config that holds. profiles: one for each gauge, in its order. data: the folder."""
+    """A config that holds. profiles: one for each gauge, in its order. data: the folder.
+    folder: that of the file itself."""
 
     config: Config
     profiles: tuple[Profile, ...]
     data: Path
     address: Address
+    folder: Path
+
+    @property
+    def database(self) -> str | None:
+        """The URL of its database, None for the file in `data`."""
+        return self.config.bench.database
 
 
 def load_config(file: Path) -> Loaded:
@@ -224,7 +246,8 @@ def load_config(file: Path) -> Loaded:
     if faults:
         raise ConfigError(*faults)
     data = file.parent / config.bench.data
-    return Loaded(config, tuple(profiles), data, parse_address(config.bench.listen))
+    address = parse_address(config.bench.listen)
+    return Loaded(config, tuple(profiles), data, address, file.parent)
 
 
 def _channel_fault(gauge: GaugeTable, profile: Profile) -> str:

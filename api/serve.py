@@ -13,6 +13,7 @@ from api.app import create_app
 from api.build import build, new_id, wall_time
 from api.config import Address, load_config
 from api.logs import log_to_stderr
+from api.push.pushing import push_for
 from api.service import Service
 from daq.records.journal import Journal
 
@@ -32,9 +33,10 @@ def serve(file: Path, ready: Callable[[str], None]) -> None:
     log_to_stderr()
     loaded = load_config(file)
     with contextlib.closing(listening(loaded.address)) as port:
-        journal = Journal.open(loaded.data, now=wall_time, new_id=new_id)
+        journal = Journal.open(loaded.data, now=wall_time, new_id=new_id, url=loaded.database)
         with contextlib.closing(journal):
             service = build(loaded, journal)
+            service.push = push_for(loaded, service.run)
             ready(address_of(port))
             server_for(service).run(sockets=[port])
             _raise_end_of(service)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fastapi import HTTPException, Request
 
+from api.push.pushing import Pushing
 from daq.head.instrument import Instrument, Ring
 from daq.run import Run
 
@@ -17,7 +18,7 @@ STOPPED = "the bench has stopped; what was kept is safe; start the service again
 class Service:
     """One bench on the web. opening: held while a job is opened, so that no number is given to
     two jobs at once. loop: the task that carries readings, once it was started. tools: those
-    without a wire, by name."""
+    without a wire, by name. push: the senders, where there is somebody to tell."""
 
     name: str
     data: Path
@@ -27,6 +28,7 @@ class Service:
     loop: "asyncio.Task[None] | None" = None
     tools: Mapping[str, Instrument] = field(default_factory=dict)
     opening: asyncio.Lock = field(default_factory=asyncio.Lock)
+    push: Pushing | None = None
 
     @property
     def is_running(self) -> bool:

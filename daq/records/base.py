@@ -3,8 +3,18 @@
 import abc
 import contextlib
 from collections.abc import Iterator
+from enum import Enum
 
 from sqlalchemy import Connection, Engine
+
+
+class Access(Enum):
+    """What a connection is for. BESIDE: writes beside the bench what may be lost in a power cut;
+    its commits wait for no disk and hold nobody up."""
+
+    READ = "read"
+    WRITE = "write"
+    BESIDE = "beside"
 
 
 class Database(abc.ABC):

@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection, QueuePool, create_engine, text
 from sqlalchemy.exc import DBAPIError
 
-from daq.records.base import Database
+from daq.records.base import Access, Database
 from daq.records.errors import (
     AlteredError,
     DiskFullError,
@@ -22,6 +22,7 @@ from daq.records.errors import (
 FILE_NAME = "bench.sqlite3"
 # How long a write waits for a foreign program that holds the file, before it is a sentence.
 BUSY_TIMEOUT_S = 5.0
+_MODES = {Access.READ: "ro", Access.WRITE: "rwc", Access.BESIDE: "rw"}
 # SQLite's "primary result codes": the low byte of what it answers.
 _PRIMARY = 0xFF
 
@@ -29,14 +30,14 @@ _PRIMARY = 0xFF
 class SqliteFile(Database):
     """The SQLite file `file`, over one connection; a second thread that asks waits its turn.
 
-    writes: create the file if need be, in write-ahead mode; every commit is on the disk when it
-    returns (synchronous = FULL). Otherwise nothing in the file can be changed.
+    WRITE: create the file if need be, in write-ahead mode; every commit is on the disk when it
+    returns (synchronous = FULL). READ: nothing in the file can be changed.
     """
 
-    def __init__(self, file: Path, *, writes: bool) -> None:
+    def __init__(self, file: Path, access: Access) -> None:
         engine = create_engine(
             "sqlite://",
-            creator=lambda: _connected(file, writes=writes),
+            creator=lambda: _connected(file, access),
             poolclass=QueuePool,
             pool_size=1,
             max_overflow=0,
@@ -63,10 +64,10 @@ class SqliteFile(Database):
         return [] if found == ["ok"] else list(found)
 
 
-def _connected(file: Path, *, writes: bool) -> sqlite3.Connection:
+def _connected(file: Path, access: Access) -> sqlite3.Connection:
     connection = sqlite3.connect(
         # as_uri escapes what a URI needs escaped, so a folder may be named anything.
-        f"{file.absolute().as_uri()}?mode={'rwc' if writes else 'ro'}",
+        f"{file.absolute().as_uri()}?mode={_MODES[access]}",
         uri=True,
         timeout=BUSY_TIMEOUT_S,
         # The driver's own idea of when a transaction begins splits changes of the tables into
@@ -77,8 +78,10 @@ def _connected(file: Path, *, writes: bool) -> sqlite3.Connection:
     )
     try:
         connection.execute("PRAGMA foreign_keys = ON")
-        if writes:
+        if access is Access.WRITE:
             _write_ahead(connection, file)
+        elif access is Access.BESIDE:
+            connection.execute("PRAGMA synchronous = NORMAL")  # in write-ahead mode: no fsync
     except BaseException:
         connection.close()
         raise

@@ -14,7 +14,7 @@ from sqlalchemy import delete, insert, select
 from daq.head.errors import ConflictError
 from daq.head.plan import Plan
 from daq.head.record import Draft, Entry
-from daq.records.base import Database
+from daq.records.base import Access, Database
 from daq.records.batch import Batch, Ends, ends_of, stamp
 from daq.records.counted import sign_what_is_not
 from daq.records.database import FILE_NAME, make_folder, sentences
@@ -80,7 +80,7 @@ class Journal(Records):
         try:
             with sentences(folder / FILE_NAME):
                 signer = Signer.in_folder(folder)
-            database = database_of(folder, url, writes=True)
+            database = database_of(folder, url, Access.WRITE)
             try:
                 with database.writing() as connection:
                     bring_up_to_date(connection, database.where)

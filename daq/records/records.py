@@ -5,14 +5,14 @@ import hashlib
 import json
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import ClassVar, Self
 
 from sqlalchemy import Connection, bindparam, select
 
 from daq.head.errors import ConflictError, UnknownError
 from daq.head.plan import Plan
 from daq.head.record import Entry, Record, is_whole
-from daq.records.base import Database
+from daq.records.base import Access, Database
 from daq.records.chain import Chain, read_chain
 from daq.records.errors import AlteredError
 from daq.records.opening import database_of
@@ -37,16 +37,18 @@ class Records:
     is not what was written). Any thread may ask; one is served at a time.
     """
 
+    ACCESS: ClassVar = Access.READ
+
     def __init__(self, database: Database) -> None:
         self._database = database
 
     @classmethod
-    def open_to_read(cls, folder: Path, url: str | None = None) -> "Records":
+    def open_to_read(cls, folder: Path, url: str | None = None) -> Self:
         """The records in `folder`, or in the database at `url`; they must be there.
 
         Raises RecordError.
         """
-        records = Records(database_of(folder, url, writes=False))
+        records = cls(database_of(folder, url, cls.ACCESS))
         try:
             with records._reading() as connection:
                 check_up_to_date(connection, records._database.where)

@@ -7,7 +7,7 @@ import psycopg
 from sqlalchemy import URL, Connection, QueuePool, create_engine, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
-from daq.records.base import Database
+from daq.records.base import Access, Database
 from daq.records.errors import AlteredError, DiskFullError, LockedError, RecordError
 
 CONNECT_S = 5
@@ -21,18 +21,18 @@ LOCK_CLASS = 0x62546C79
 class PostgresServer(Database):
     """A PostgreSQL database over one connection; a second thread that asks waits its turn.
 
-    writes: this process alone writes into it (an advisory lock of the connection), and every
-    commit is on the server's disk when it returns. Otherwise nothing can be changed.
+    WRITE: this process alone writes records into it (an advisory lock of the connection), and
+    every commit is on the server's disk when it returns. READ: nothing can be changed.
     """
 
     commits_far_away = True
 
-    def __init__(self, url: str, *, writes: bool) -> None:
+    def __init__(self, url: str, access: Access) -> None:
         parsed = parse_url(url)
         where = f"{parsed.host or 'local'}:{parsed.port or 5432}/{parsed.database}"
         engine = create_engine(
             "postgresql+psycopg://",
-            creator=lambda: _connected(parsed, where, writes=writes),
+            creator=lambda: _connected(parsed, where, access),
             poolclass=QueuePool,
             pool_size=1,
             max_overflow=0,
@@ -75,7 +75,7 @@ def parse_url(url: str) -> URL:
     return parsed.set(drivername="postgresql")
 
 
-def _connected(url: URL, where: str, *, writes: bool) -> psycopg.Connection:
+def _connected(url: URL, where: str, access: Access) -> psycopg.Connection:
     connection = psycopg.connect(
         url.render_as_string(hide_password=False),
         connect_timeout=CONNECT_S,
@@ -85,12 +85,13 @@ def _connected(url: URL, where: str, *, writes: bool) -> psycopg.Connection:
         tcp_user_timeout=SILENCE_S * 1000,
     )
     try:
-        connection.execute("SET synchronous_commit = on")
+        wait = "off" if access is Access.BESIDE else "on"
+        connection.execute(f"SET synchronous_commit = {wait}")
         connection.execute(f"SET lock_timeout = '{LOCK_WAIT_S}s'")
         connection.execute("SET client_encoding = 'UTF8'")
-        if writes:
+        if access is Access.WRITE:
             _take_lock(connection, where)
-        else:
+        elif access is Access.READ:
             connection.execute("SET default_transaction_read_only = on")
         connection.commit()
     except BaseException:

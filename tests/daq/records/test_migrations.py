@@ -7,6 +7,7 @@ from alembic import command
 from alembic.config import Config
 
 from daq.head.record import GENESIS_HASH, Draft, EntryKind, canonical_json, sealed
+from daq.records.base import Access
 from daq.records.opening import database_of
 from daq.records.schema import REVISIONS
 from daq.records.signing import PUBLIC_FILE, public_keys
@@ -19,7 +20,7 @@ JOBS = ("job-1", "job-2")
 
 def at_revision(make, folder, revision):
     """The tables as that revision made them."""
-    database = database_of(folder, make.url(folder), writes=True)
+    database = database_of(folder, make.url(folder), Access.WRITE)
     with database.writing() as connection:
         config = Config()
         scripts = resources.files("daq.records") / "migrations"

@@ -1,0 +1,1 @@
+"""What was written, pushed to other software: one sender a receiver, beside the bench."""

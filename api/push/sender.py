@@ -1,0 +1,201 @@
+"""One sender a receiver: tells it every entry, in order for each job, until it was taken.
+
+A receiver that is down is tried again after growing gaps, with the event that it did not take. An
+event that it refuses holds up its own job only; the others go on, up to a limit.
+"""
+
+import asyncio
+import contextlib
+import json
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+import structlog
+
+from api.events import event_of
+from api.push.channel import Channel, Outcome
+from api.push.gaps import Gaps
+from daq.head.record import Entry
+from daq.records.errors import RecordError
+from daq.records.outbox import Outbox
+
+T = TypeVar("T")
+
+PAGE = 100
+IDLE_S = 2.0
+# Told ahead of an event that is refused; from there on the receiver waits as a whole.
+AHEAD_MOST = 10_000
+
+_log = structlog.get_logger(__name__)
+
+
+@dataclass(slots=True)
+class _Held:
+    """The events of a job that wait behind one that was refused."""
+
+    events: deque[tuple[int, Entry]] = field(default_factory=deque)
+    tries: int = 0
+    not_before_s: float = 0.0
+
+
+class Sender:
+    """Tells one receiver. now_s: a steady clock. trouble: what is wrong now, or ""."""
+
+    def __init__(
+        self, channel: Channel, outbox: Outbox, bench: str, gaps: Gaps, now_s: Callable[[], float]
+    ) -> None:
+        self.name = channel.name
+        self.trouble = ""
+        self.sent = 0
+        self._channel = channel
+        self._outbox = outbox
+        self._bench = bench
+        self._gaps = gaps
+        self._now_s = now_s
+        self._wake = asyncio.Event()
+        self._held: dict[str, _Held] = {}
+        self._read = 0  # everything up to here was told, or is held
+        self._saved = 0
+        self._tries = 0
+
+    def wake(self) -> None:
+        """Something was written."""
+        self._wake.set()
+
+    async def run(self) -> None:
+        """Tell until cancelled, or until the receiver wants nothing more."""
+        try:
+            if not await self._begin():
+                return
+            while await self._pass():
+                pass
+        finally:
+            with contextlib.suppress(Exception):
+                await self._save()
+            await self._channel.close()
+
+    async def _begin(self) -> bool:
+        while True:
+            try:
+                destination = await self._ask(lambda outbox: outbox.destination(self.name))
+            except RecordError as error:
+                self.trouble = str(error)
+                await self._wait(IDLE_S)
+                continue
+            self._read = self._saved = destination.cursor
+            self.trouble = destination.off
+            return not destination.off
+
+    async def _pass(self) -> bool:
+        """Tell what there is to tell, then wait for more. False: it wants nothing more."""
+        self._wake.clear()
+        try:
+            page = await self._page()
+            outcome = await self._tell_held()
+            for cursor, entry in page if outcome is Outcome.DONE else ():
+                outcome = await self._tell(cursor, entry)
+                if outcome is not Outcome.DONE:
+                    break
+            await self._save()
+        except RecordError as error:  # the database is away, or an entry was altered
+            self.trouble = str(error)
+            await self._wait(self._gap())
+            return True
+        if outcome is Outcome.GONE:
+            return False
+        if outcome is Outcome.DOWN:
+            await self._wait(self._gap(), wakes=False)
+        elif not page:
+            await self._wait(IDLE_S)
+            await self._idle()
+        return True
+
+    async def _page(self) -> list[tuple[int, Entry]]:
+        if self._read - self._told() >= AHEAD_MOST:
+            return []
+        after = self._read
+        return await self._ask(lambda outbox: outbox.events(after, PAGE))
+
+    async def _tell(self, cursor: int, entry: Entry) -> Outcome:
+        """Tell a fresh entry, or hold it behind one of its job that was refused."""
+        held = self._held.get(entry.job)
+        if held is not None:
+            held.events.append((cursor, entry))
+            self._read = cursor
+            return Outcome.DONE
+        outcome = await self._try(cursor, entry)
+        if outcome is Outcome.REFUSED:
+            held = self._held[entry.job] = _Held(deque([(cursor, entry)]))
+            self._put_off(held)
+            outcome = Outcome.DONE
+        if outcome is Outcome.DONE:
+            self._read = cursor
+        return outcome
+
+    async def _tell_held(self) -> Outcome:
+        for job, held in list(self._held.items()):
+            while held.events and held.not_before_s <= self._now_s():
+                outcome = await self._try(*held.events[0])
+                if outcome is Outcome.REFUSED:
+                    self._put_off(held)
+                elif outcome is Outcome.DONE:
+                    held.events.popleft()
+                    held.tries = 0
+                else:
+                    return outcome
+            if not held.events:
+                del self._held[job]
+        return Outcome.DONE
+
+    def _put_off(self, held: _Held) -> None:
+        held.tries += 1
+        held.not_before_s = self._now_s() + self._gaps.after(held.tries)
+
+    async def _try(self, cursor: int, entry: Entry) -> Outcome:
+        told = await self._channel.send(event_of(entry, self._bench, cursor))
+        if told.outcome is Outcome.DONE:
+            self.sent += 1
+            self._tries = 0
+            self.trouble = ""
+            return Outcome.DONE
+        if told.why != self.trouble:
+            _log.warning("not told", to=self.name, why=told.why, event=entry.id)
+        self.trouble = told.why
+        if told.outcome is Outcome.GONE:
+            await self._ask(lambda outbox: outbox.switch(self.name, told.why))
+        return told.outcome
+
+    def _gap(self) -> float:
+        self._tries += 1
+        return self._gaps.after(self._tries)
+
+    def _told(self) -> int:
+        """Up to where everything was told."""
+        return min([self._read, *(held.events[0][0] - 1 for held in self._held.values())])
+
+    async def _save(self) -> None:
+        told = self._told()
+        if told != self._saved:
+            await self._ask(lambda outbox: outbox.told(self.name, told))
+            self._saved = told
+
+    async def _idle(self) -> None:
+        said = await self._channel.idle(self._read)
+        self.trouble = said or (self.trouble if self._held else "")
+
+    async def _wait(self, seconds: float, *, wakes: bool = True) -> None:
+        if not wakes:
+            await asyncio.sleep(seconds)
+            return
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self._wake.wait(), seconds)
+
+    async def _ask(self, question: Callable[[Outbox], T]) -> T:
+        return await asyncio.to_thread(question, self._outbox)
+
+
+def as_json(event: object) -> bytes:
+    """An event as the bytes that are sent and signed."""
+    return json.dumps(event, separators=(",", ":"), ensure_ascii=False).encode()
