@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from api.export import csv, csvw, json, qif, sheet, xlsx
+from api.export import bundle, csv, csvw, json, parquet, qif, sheet, xlsx
 from api.export.given import Given
 from daq.head.errors import UnknownError
 from daq.head.view import RecordView
@@ -37,6 +37,8 @@ WRITERS: Mapping[str, Writer] = {
     ),
     "qif": Writer("application/xml", ".qif", qif.write),
     "pdf": Writer("application/pdf", ".pdf", sheet.write),
+    "parquet": Writer("application/vnd.apache.parquet", ".parquet", parquet.write),
+    "bundle": Writer("application/zip", ".zip", bundle.write),
 }
 
 

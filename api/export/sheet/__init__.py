@@ -12,9 +12,9 @@ from importlib import resources
 from typing import Literal
 
 from api.export import qif
-from api.export.given import ALONE, Given
+from api.export.given import ALONE, ExportError, Given
 from api.export.sheet.content import content
-from api.export.sheet.letters import printable
+from api.export.sheet.letters import attempts
 from api.export.units import in_length_unit
 from daq.head.view import RecordView
 
@@ -36,15 +36,24 @@ def compiled(
     """The pages that `template` makes of `said`."""
     import typst
 
-    data, fonts = printable(said)
     source = (resources.files("api.export.sheet") / template).read_bytes()
-    compiler = typst.Compiler(
-        source,
-        font_paths=fonts,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False), "attached": attached},
-    )
     at = datetime.fromisoformat(record.job.signed_at or record.job.opened_at)
-    pages = compiler.compile(format="pdf", pdf_standards=[STANDARD], timestamp=int(at.timestamp()))
-    whole = pages if isinstance(pages, bytes) else b"".join(pages or [])
+    why = ""
+    for data, fonts in attempts(said):
+        inputs = {"data": json.dumps(data, ensure_ascii=False), "attached": attached}
+        compiler = typst.Compiler(source, font_paths=fonts, sys_inputs=inputs)
+        try:
+            pages = compiler.compile(
+                format="pdf", pdf_standards=[STANDARD], timestamp=int(at.timestamp())
+            )
+        except typst.TypstError as error:
+            why = error.message
+            continue
+        yield from _in_chunks(pages if isinstance(pages, bytes) else b"".join(pages or []))
+        return
+    raise ExportError(f"The sheet of job {record.job.number} cannot be printed: {why}.")
+
+
+def _in_chunks(whole: bytes) -> Iterator[bytes]:
     for start in range(0, len(whole), CHUNK_BYTES):
         yield whole[start : start + CHUNK_BYTES]

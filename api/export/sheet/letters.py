@@ -4,6 +4,7 @@ PDF/A forbids a letter without a shape, so one that no font here has becomes a b
 says how many did; every other format holds them all.
 """
 
+import unicodedata
 from collections.abc import Callable, Iterator
 from functools import cache
 from typing import Any
@@ -13,20 +14,34 @@ BOX = "□"
 RUN_CHARS_MAX = 22
 _BREAK = "\u200b"
 _PLAIN = frozenset(map(chr, range(0x20, 0x7F)))
+_LATIN_LAST = 0x17F
+_OURS = frozenset("±−≤≥→✓✗·⊘↻○—╌°…" + BOX)
 
 
-def printable(said: dict[str, Any]) -> tuple[dict[str, Any], Any]:
-    """`said` with every text printable, and the fonts to print it with."""
+def attempts(said: dict[str, Any]) -> Iterator[tuple[dict[str, Any], Any]]:
+    """`said` with every text printable, and the fonts to print it with.
+
+    Letters one by one tell most, but a mark on a letter may ask for a shape that neither asks for
+    alone. So there is a second try without marks, and a last one with our own signs and Latin.
+    """
     odd = "".join(sorted({letter for text in _texts(said) for letter in text} - _PLAIN))
     fonts = _fonts(system=False)
     missing = _missing(odd, system=False)
     if missing:
         fonts = _fonts(system=True)
         missing = _missing(odd, system=True)
+    yield _boxed(said, missing), fonts
+    marks = "".join(each for each in odd if unicodedata.category(each).startswith("M"))
+    yield _boxed(said, "".join({*missing, *marks})), fonts
+    strange = "".join(each for each in odd if each not in _OURS and ord(each) > _LATIN_LAST)
+    yield _boxed(said, strange), fonts
+
+
+def _boxed(said: dict[str, Any], missing: str) -> dict[str, Any]:
     boxes = dict.fromkeys(map(ord, missing), BOX)
-    changed = _each(said, lambda text: breakable(text.translate(boxes)))
+    changed: dict[str, Any] = _each(said, lambda text: breakable(text.translate(boxes)))
     changed["unprintable"] = sum(text.count(letter) for text in _texts(said) for letter in missing)
-    return changed, fonts
+    return changed
 
 
 def breakable(text: str) -> str:

@@ -102,7 +102,10 @@ def _json_facts(data: bytes) -> Facts:
         m["id"]: {
             "lower": (m["limits"] or {}).get("lower"),
             "upper": (m["limits"] or {}).get("upper"),
-            **{key: m[key] for key in ("value", "unit", "uncertainty", "status", "gauge_serial")},
+            **{
+                key: m[key] or None
+                for key in ("value", "unit", "uncertainty", "status", "gauge_serial")
+            },
         }
         for m in json.loads(data)["measurements"]
     }
@@ -271,13 +274,81 @@ def _pdf_atoms(data: bytes) -> Atoms:
     }
 
 
+def parquet_rows(data: bytes) -> list[dict]:
+    from pyarrow import parquet
+
+    return parquet.read_table(io.BytesIO(data)).to_pylist()
+
+
+def _parquet_facts(data: bytes) -> Facts:
+    return {
+        row["measurement_id"]: {
+            key: None
+            if cell is None
+            else format(cell, "f")
+            if isinstance(cell, Decimal)
+            else cell or None
+            for key in KEYS
+            for cell in [row[_COLUMN.get(key, key)]]
+        }
+        for row in parquet_rows(data)
+    }
+
+
+def _parquet_atoms(data: bytes) -> Atoms:
+    return {
+        f"{row['measurement_id']}/{name}": str(cell)
+        for row in parquet_rows(data)
+        for name, cell in row.items()
+        if cell is not None
+    }
+
+
+def members(data: bytes) -> dict[str, bytes]:
+    import zipfile
+
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        assert opened.testzip() is None
+        return {name: opened.read(name) for name in opened.namelist()}
+
+
+def _bundle_facts(data: bytes) -> Facts:
+    """Every member has to say the same; what the most exact one says is taken."""
+    inside = members(data)
+    found = {
+        name: READERS[name].facts(inside[f"record.{name}"])
+        for name in ("csv", "json", "xlsx", "qif", "pdf", "parquet")
+    }
+    for name, facts in found.items():
+        if name in NUMERIC:
+            assert as_numbers(found["json"]) == as_numbers(facts), name
+        else:
+            assert found["json"] == facts, name
+    return found["json"]
+
+
+def _bundle_atoms(data: bytes) -> Atoms:
+    return {
+        f"{name}:{address}": atom
+        for name, content in members(data).items()
+        for reader in [READERS.get(name.removeprefix("record."))]
+        for address, atom in (
+            reader.atoms(content).items()
+            if reader
+            else [("", content.decode("utf-8", "backslashreplace"))]
+        )
+    }
+
+
 READERS: dict[str, Reader] = {
     "csv": Reader(_csv_facts, _csv_atoms),
     "json": Reader(_json_facts, lambda data: flat(json.loads(data))),
     "xlsx": Reader(_xlsx_facts, _xlsx_atoms),
     "qif": Reader(_qif_facts, _qif_atoms),
+    "parquet": Reader(_parquet_facts, _parquet_atoms),
+    "bundle": Reader(_bundle_facts, _bundle_atoms),
     # What is printed is walked in test_sheet; this is the record that goes along with it.
     "pdf": Reader(lambda data: _qif_facts(pdf_attachment(data)), _pdf_atoms),
 }
 # Formats whose numbers are numbers and carry their digits in a cell format.
-NUMERIC = frozenset({"xlsx"})
+NUMERIC = frozenset({"xlsx", "parquet"})
