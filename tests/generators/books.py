@@ -20,6 +20,7 @@ class Book:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.entries: list[Entry] = []
+        self._seen = None
         self.add(changes.Opening(number="J-1", plan=plan).draft("job-1"))
         self._opened = Record(tuple(self.entries))
 
@@ -29,7 +30,9 @@ class Book:
 
     @property
     def view(self):
-        return record_view(self.record)
+        if self._seen is None or self._seen[0] != len(self.entries):
+            self._seen = (len(self.entries), record_view(self.record))
+        return self._seen[1]
 
     def add(self, draft: Draft) -> Entry:
         number = len(self.entries) + 1

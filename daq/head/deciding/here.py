@@ -9,8 +9,11 @@ from daq.head.deciding.outcome import Act, Verdict
 from daq.head.history import History
 from daq.head.measurement import Measurement, Status
 from daq.head.place import Place
-from daq.head.plan import Plan
+from daq.head.plan import Plan, Target
 from daq.head.remaining_stock import Cut, Height, Left, left
+from daq.head.ruling import ruling
+
+_MADE_NEW_BY_A_CUT = ("valve.recess", "spring.fitted_height")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,31 +83,35 @@ class Here:
 
     @cached_property
     def heights(self) -> dict[str, Height]:
-        """Recess, fitted height, margin and length with their limits, as far as they are known."""
+        """Recess, fitted height, margin and length with the limits that hold after a cut."""
         found = {
             "valve.recess": self.largest("valve.recess"),
             "spring.fitted_height": self.largest("spring.fitted_height"),
             "valve.margin": self.smallest("valve.margin"),
             "valve.length": self.smallest("valve.length"),
         }
-        return {name: _height(name, each) for name, each in found.items() if each is not None}
+        return {name: self._height(name, each) for name, each in found.items() if each is not None}
+
+    def _height(self, name: str, found: Judged) -> Height:
+        # Cutting makes recess and fitted height new; what is left of rim and tip is not new.
+        work = "cut" if name in _MADE_NEW_BY_A_CUT else ""
+        target = Target(name, self.position, found.place)
+        held = ruling(self.plan, target, made_new=work)
+        limit = None if held is None else held.limit
+        if limit is not None and name == "valve.recess" and limit.kind != "maker":
+            limit = None
+        lower = None if limit is None else limit.lower
+        upper = None if limit is None else limit.upper
+        return Height(
+            value_mm=found.value or 0.0,
+            u_mm=found.u or 0.0,
+            lower_mm=None if lower is None else float(lower),
+            upper_mm=None if upper is None else float(upper),
+        )
 
     def left(self, cut: Cut) -> Left:
         """What may still be taken there by that cut."""
         return left(cut, self.heights)
-
-
-def _height(name: str, found: Judged) -> Height:
-    limits = found.limits
-    from_maker = name != "valve.recess" or is_makers(found)
-    lower = None if limits is None or not from_maker else limits.lower
-    upper = None if limits is None or not from_maker else limits.upper
-    return Height(
-        value_mm=found.value or 0.0,
-        u_mm=found.u or 0.0,
-        lower_mm=None if lower is None else float(lower),
-        upper_mm=None if upper is None else float(upper),
-    )
 
 
 def is_makers(found: Judged) -> bool:

@@ -15,7 +15,7 @@ def decided(*verdicts: Verdict) -> list[Decision]:
     ]
 
 
-@pytest.mark.parametrize("one,other", itertools.product(Verdict, Verdict))
+@pytest.mark.parametrize(("one", "other"), list(itertools.product(Verdict, Verdict)))
 def test_only_accept_and_accept_make_accept(one, other):
     whole = verdict_of(decided(one, other))
     assert (whole is Verdict.ACCEPT) == (one is other is Verdict.ACCEPT)
