@@ -1,0 +1,217 @@
+"""The invented job measured while somebody keeps pulling the gauges' plugs.
+
+Each gauge is known by the USB name of its adapter and comes back as another port. Every reading
+that a gauge gives is held against the lines that were sent to it; every value of the record
+against what the pretend part really is.
+"""
+
+import asyncio
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+import api.demo.gauges as demo_gauges
+from api.demo.bench import DemoBench, demo_bench
+from api.demo.job import open_job
+from daq.bench import Phase
+from daq.head.record import EntryKind
+from daq.head.view import record_view
+from drivers.find import Adapters, Plugged
+from drivers.gauge import Gauge
+from drivers.pretend.stage import JumpingClock
+from tests.api.demo_truth import truth_mm
+
+STEPS_BETWEEN_MOST = 400  # readings of all gauges between two pulls
+STEPS_AWAY_MOST = 40
+BACK_S = 10.0
+
+
+@dataclass
+class Cable:
+    """The adapter of one gauge: pulled, and plugged in again as another port."""
+
+    name: str
+    pretend: demo_gauges.Pretend
+    usb: str
+    sent: list[bytes] = field(default_factory=list)
+    given: list[float] = field(default_factory=list)
+    plugs: int = 0
+
+    def listen_in(self) -> None:
+        """Keep every whole line that went to a listener, and every value that came out."""
+        port, gauge = self.pretend.speaker.port, self.pretend.listener
+        self._raw = write = port.write
+        take = gauge.take
+
+        def sending(data: bytes) -> int:
+            sent = write(data)
+            if data.endswith(b"\n") and sent == len(data):
+                self.sent.append(data)
+            return sent
+
+        def taking(utterance):
+            segments = take(utterance)
+            self.given += [reading.value for segment in segments for reading in segment]
+            return segments
+
+        port.write, gauge.take = sending, taking
+
+    def pull(self, torn: bytes) -> None:
+        """Pull the plug, in the middle of a line where `torn` holds its beginning."""
+        port = self.pretend.speaker.port
+        if torn:
+            self._raw(torn)
+        port.unplug()
+
+    async def plug_in(self, rest: bytes) -> None:
+        """Another port name; what comes first may be the rest of a line."""
+        port, gauge = self.pretend.speaker.port, self.pretend.listener
+        self.plugs += 1
+        port.path = port.path.with_name(f"{self.usb.replace(':', '-')}-{self.plugs}")
+        port.plug()
+        async with asyncio.timeout(BACK_S):
+            await gauge.link.opened()
+        if rest:
+            before = gauge.link.bytes_read
+            sent = self._raw(rest)
+            await gauge.link.drained(before + sent)
+
+    def nothing_invented(self) -> None:
+        """What was given is what was sent, in this order, some of it lost."""
+        sent = iter(float(line) for line in self.sent)
+        for value in self.given:
+            assert any(value == each for each in sent), f"{self.name} never said {value}"
+
+
+@dataclass
+class Pulls:
+    """What came of it. broken: captures that the record says were broken off. in_a_capture: pulls
+    while the gauge in use was moved. kept: values of the record. wrong: beyond twice their
+    uncertainty. lines: that went to a listener. given: readings that came out of them."""
+
+    count: int = 0
+    in_a_capture: int = 0
+    broken: int = 0
+    kept: int = 0
+    lines: int = 0
+    given: int = 0
+    wrong: list[str] = field(default_factory=list)
+
+
+def usb_gauges(monkeypatch, cables: dict[str, Cable]) -> None:
+    """Have the demonstration's gauges found by the USB names of their adapters."""
+
+    def plugged() -> list[Plugged]:
+        ports = [(cable, cable.pretend.speaker.port) for cable in cables.values()]
+        return [Plugged(str(p.path), c.usb, "invented") for c, p in ports if p.path.is_symlink()]
+
+    adapters = Adapters(plugged)
+
+    def gauge(spec, now) -> Gauge:
+        usb = f"usb:1A86:7523:{spec.name.upper().replace(' ', '')}"
+        return Gauge(replace(spec, port=usb), now, adapters.resolve)
+
+    monkeypatch.setattr(demo_gauges, "Gauge", gauge)
+    plugged_in = demo_gauges.plugged_in
+
+    def with_cables(folder, rng, now):
+        found = plugged_in(folder, rng, now)
+        for name, pretend in found.items():
+            cables[name] = Cable(name, pretend, pretend.listener.spec.port)
+            cables[name].listen_in()
+        return found
+
+    monkeypatch.setattr("api.demo.bench.plugged_in", with_cables)
+
+
+async def measured_while_pulled(
+    monkeypatch, folder: Path, seed: int, pulls: int, keep_on: int | None = None
+) -> Pulls:
+    """The job of this seed with so many pulls, to its end or to `keep_on` values after them."""
+    chance = np.random.default_rng(seed)
+    cables: dict[str, Cable] = {}
+    usb_gauges(monkeypatch, cables)
+    async with demo_bench(folder, JumpingClock(), seed) as bench:
+        said = Pulls()
+        puller = _Puller(bench, cables, chance, said, pulls)
+        bench.stage.step = puller.step
+        job = await open_job(bench, seed)
+        doing = asyncio.create_task(bench.person.do_job(job, puller.seen))
+        if keep_on is not None:
+            await puller.enough(keep_on, doing)
+        else:
+            await doing
+        record = await bench.run.read(lambda journal: journal.record(job))
+        said.broken = sum(e.kind is EntryKind.BROKEN for e in record.entries)
+        for m in record_view(record).measurements:
+            if m.status == "VOID" or not m.complete:
+                continue
+            said.kept += 1
+            truth = truth_mm(bench.parts[m.position], m.characteristic, m.place)
+            if abs(float(m.value) - truth) > 2 * float(m.uncertainty):
+                said.wrong.append(f"{m.position} {m.characteristic} {m.value} is {truth:.4f}")
+        for cable in cables.values():
+            cable.nothing_invented()
+            said.lines += len(cable.sent)
+            said.given += len(cable.given)
+        return said
+
+
+class _Puller:
+    """Steps the stage and pulls now and then, mostly the gauge in use."""
+
+    def __init__(
+        self,
+        bench: DemoBench,
+        cables: dict[str, Cable],
+        chance: np.random.Generator,
+        said: Pulls,
+        most: int,
+    ) -> None:
+        self._bench, self._cables, self._chance = bench, cables, chance
+        self._said, self._most = said, most
+        self._step = bench.stage.step
+        self._wait = int(chance.integers(1, STEPS_BETWEEN_MOST))
+        self._remaining = 0
+        self._done = asyncio.Event()
+        self._keep_on = 0
+        self._stop_at: int | None = None
+
+    def seen(self, progress) -> None:
+        self._remaining = progress.remaining
+        if self._stop_at is not None and progress.remaining <= self._stop_at:
+            self._done.set()
+
+    async def enough(self, keep_on: int, doing: "asyncio.Task[None]") -> None:
+        """Wait for all pulls and so many values more."""
+        self._keep_on = keep_on
+        waiting = asyncio.create_task(self._done.wait())
+        await asyncio.wait({waiting, doing}, return_when=asyncio.FIRST_COMPLETED)
+        for task in (waiting, doing):
+            task.cancel()
+        await asyncio.gather(waiting, doing, return_exceptions=True)
+
+    async def step(self):
+        if self._said.count < self._most:
+            self._wait -= 1
+            if self._wait <= 0:
+                await self._pull()
+                self._wait = int(self._chance.integers(1, STEPS_BETWEEN_MOST))
+        elif self._stop_at is None:
+            self._stop_at = self._remaining - self._keep_on
+        return await self._step()
+
+    async def _pull(self) -> None:
+        progress = self._bench.run.progress()
+        names = list(self._cables)
+        in_use = progress.gauge if progress.gauge in names and self._chance.random() < 0.8 else ""
+        cable = self._cables[in_use or names[self._chance.integers(len(names))]]
+        capturing = progress.phase is Phase.CAPTURING and cable.name == progress.gauge
+        self._said.count += 1
+        self._said.in_a_capture += capturing and cable.pretend.speaker.playing
+        torn, rest = (b"+00", b"1.500\r\n") if self._chance.random() < 0.5 else (b"", b"")
+        cable.pull(torn)
+        for _ in range(self._chance.integers(1, STEPS_AWAY_MOST)):
+            await self._step()
+        await cable.plug_in(rest)
