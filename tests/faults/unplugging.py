@@ -143,7 +143,10 @@ async def measured_while_pulled(
         else:
             await doing
         record = await bench.run.read(lambda journal: journal.record(job))
-        said.broken = sum(e.kind is EntryKind.BROKEN for e in record.entries)
+        said.broken = sum(
+            e.kind is EntryKind.BROKEN and "broke off in the middle" in e.body["reason"]
+            for e in record.entries
+        )
         for m in record_view(record).measurements:
             if m.status == "VOID" or not m.complete:
                 continue
