@@ -10,6 +10,7 @@ from drivers.profile.units import SourceUnit
 from drivers.reading import State
 
 FRAME_BYTES_MAX = 64
+FLOAT_DIGITS = 8
 CHECKSUM_BYTES = {
     "sum8": 1,
     "sum8-inverted": 1,
@@ -87,11 +88,20 @@ class FieldTable(Table):
 
 
 class NumberTable(FieldTable):
-    """The number itself. step: what one count is worth. codes: digits that are no number."""
+    """The number itself. step: what one count is worth. codes: digits that are no number.
 
-    kind: Literal["bcd", "unsigned", "signed"] = "bcd"
+    kind: "float" is IEEE 754 binary32, eight digits.
+    """
+
+    kind: Literal["bcd", "unsigned", "signed", "float"] = "bcd"
     step: Step = Decimal(1)
     codes: Codes = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _float_is_whole(self) -> "NumberTable":
+        if self.kind == "float" and (self.digits != FLOAT_DIGITS or self.mask is not None):
+            raise ValueError(f'kind "float" takes {FLOAT_DIGITS} digits and no mask')
+        return self
 
 
 class SignTable(FieldTable):

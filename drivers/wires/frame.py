@@ -14,6 +14,7 @@ from typing import Any, Self
 from drivers.reading import State
 from drivers.wires.base import DECIMALS_MAX, WHOLE_DIGITS_MAX, Heard, together
 from drivers.wires.checksum import CHECKSUMS
+from drivers.wires.floats import float32_decimal
 from drivers.wires.sliding import NEED_MORE, NOT_MINE, Sliding
 
 _HEX = "0123456789abcdef"
@@ -154,7 +155,7 @@ class Frame(Sliding):
 
     def _text(self, cells: str, unit: str) -> str | None:
         """The number as decimal text, None where it is none."""
-        count = self._count(cells)
+        count = self._float(cells) if self._kind == "float" else self._count(cells)
         sign = self._sign.of(cells) if self._sign else 1
         if count is None or sign is None:
             return None
@@ -165,6 +166,10 @@ class Frame(Sliding):
                 return None
             step = Decimal(1).scaleb(-places)
         return decimal_text(Decimal(sign * count) * step)
+
+    def _float(self, cells: str) -> Decimal | None:
+        text = self._number.text(cells)
+        return None if _NONE in text else float32_decimal(bytes.fromhex(text))
 
     def _count(self, cells: str) -> int | None:
         text = self._number.text(cells)
