@@ -11,7 +11,7 @@ from starlette.websockets import WebSocket
 
 from api.guard import Guard
 from api.live import Live
-from api.rest import bench, commands, jobs, plans, problems, work
+from api.rest import bench, commands, exports, jobs, plans, problems, work
 from api.service import Service
 from api.version import VERSION
 
@@ -38,6 +38,9 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
         if service.push is not None:
             stop_listening = _both(stop_listening, service.run.listen(service.push.tell))
             mine.append(asyncio.create_task(service.push.run()))
+        if service.handing is not None:
+            stop_listening = _both(stop_listening, service.run.listen(service.handing.tell))
+            mine.append(asyncio.create_task(service.handing.run()))
         try:
             yield
         finally:
@@ -56,7 +59,7 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     )
     app.state.service = service
     problems.install(app)
-    for part in (plans, jobs, work, commands, bench):
+    for part in (plans, jobs, work, commands, bench, exports):
         app.include_router(part.router, prefix=PREFIX)
 
     async def tell(socket: WebSocket) -> None:

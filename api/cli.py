@@ -169,26 +169,54 @@ def prompted(question: str, default: str) -> str:
     return str(typer.prompt(question, default=default, show_default=bool(default)))
 
 
+class PaperForm(StrEnum):
+    """Paper the sheet can be printed on."""
+
+    A4 = "a4"
+    LETTER = "us-letter"
+
+
+class LengthForm(StrEnum):
+    """Units the sheet can show lengths in."""
+
+    MM = "mm"
+    INCH = "in"
+
+
 @app.command()
 def export(
     job: Annotated[str, typer.Argument(help="Number or id of the job.")],
-    as_: Annotated[str, typer.Option("--as", metavar="FORMAT", help="csv or json.")],
+    as_: Annotated[
+        str,
+        typer.Option("--as", metavar="FORMAT", help="csv json xlsx qif pdf parquet bundle."),
+    ],
     out: Annotated[Path | None, typer.Option(help="File to write; else stdout.")] = None,
     config: ConfigOption = None,
     data: DataOption = None,
+    schema: Annotated[
+        Path | None, typer.Option(help="Folder with the QIF schema, to check QIF by.")
+    ] = None,
+    paper: Annotated[PaperForm, typer.Option(help="Paper of the PDF.")] = PaperForm.A4,
+    length: Annotated[LengthForm, typer.Option(help="Lengths in the PDF.")] = LengthForm.MM,
 ) -> None:
     """Write the record of a job as a file."""
     from api.config import ConfigError
-    from api.store import StoreError, export_job, folder_of
+    from api.export import ExportError
+    from api.exporting import Wishes, checks
+    from api.store import StoreError, export_job, place_of
+    from api.waiting import working_on
     from daq.head.errors import RefusedError
     from daq.records.errors import RecordError
 
     try:
-        written = export_job(folder_of(config, data), job, as_, out, sys.stdout.buffer)
+        place = place_of(config, data)
+        wishes = Wishes(paper.value, length.value, checks(schema or place.qif_schema))
+        with place.opened() as records, working_on(f"writing {as_}"):
+            written = export_job(records, job, as_, out, sys.stdout.buffer, wishes)
     except (ConfigError, RefusedError, StoreError) as error:
         say(str(error))
         raise typer.Exit(BAD_INPUT) from None
-    except RecordError as error:
+    except (RecordError, ExportError) as error:
         say(str(error))
         raise typer.Exit(TROUBLE) from None
     for file in written:

@@ -12,6 +12,7 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from api.config_faults import sentences_of
+from api.handing.tables import ExportTable
 from api.push.tables import MqttTable, WebhookTable
 from daq.head.characteristic import CATALOGUE
 from daq.head.toml_lines import line_of
@@ -156,6 +157,7 @@ class Config(_Table):
     ring: list[RingTable] = []
     mqtt: MqttTable | None = None
     webhook: list[WebhookTable] = []
+    export: ExportTable | None = None
 
     @model_validator(mode="after")
     def _names_differ(self) -> "Config":

@@ -12,6 +12,8 @@ import uvicorn
 from api.app import create_app
 from api.build import build, new_id, wall_time
 from api.config import Address, load_config
+from api.export import ExportError
+from api.handing.over import HandingOver, folder_from
 from api.logs import log_to_stderr
 from api.push.pushing import push_for
 from api.service import Service
@@ -32,11 +34,16 @@ def serve(file: Path, ready: Callable[[str], None]) -> None:
     """
     log_to_stderr()
     loaded = load_config(file)
+    try:
+        folder = folder_from(loaded.config.export, file.parent)
+    except ExportError as error:
+        raise ServeError(str(error)) from None
     with contextlib.closing(listening(loaded.address)) as port:
         journal = Journal.open(loaded.data, now=wall_time, new_id=new_id, url=loaded.database)
         with contextlib.closing(journal):
             service = build(loaded, journal)
             service.push = push_for(loaded, service.run)
+            service.handing = None if folder is None else HandingOver(service.run, folder)
             ready(address_of(port))
             server_for(service).run(sockets=[port])
             _raise_end_of(service)

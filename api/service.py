@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fastapi import HTTPException, Request
 
+from api.handing.over import HandingOver
 from api.push.pushing import Pushing
 from daq.head.instrument import Instrument, Ring
 from daq.run import Run
@@ -18,7 +19,8 @@ STOPPED = "the bench has stopped; what was kept is safe; start the service again
 class Service:
     """One bench on the web. opening: held while a job is opened, so that no number is given to
     two jobs at once. loop: the task that carries readings, once it was started. tools: those
-    without a wire, by name. push: the senders, where there is somebody to tell."""
+    without a wire, by name. push: the senders, where there is somebody to tell. handing: what
+    writes the exports of closed jobs into a folder, where one is named."""
 
     name: str
     data: Path
@@ -29,6 +31,7 @@ class Service:
     tools: Mapping[str, Instrument] = field(default_factory=dict)
     opening: asyncio.Lock = field(default_factory=asyncio.Lock)
     push: Pushing | None = None
+    handing: HandingOver | None = None
 
     @property
     def is_running(self) -> bool:

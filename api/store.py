@@ -1,11 +1,11 @@
 """Commands on a store: exporting a job from a data folder."""
 
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, NamedTuple
 
 from api.config import load_config
-from api.export import DESCRIPTION, Given, writer_for
-from daq.head.view import record_view
+from api.export import DESCRIPTION, writer_for
+from api.exporting import Wishes, begun, whole
 from daq.records.records import Records
 
 
@@ -13,33 +13,54 @@ class StoreError(Exception):
     """For whoever gave the command: what cannot be used."""
 
 
-def folder_of(config: Path | None, data: Path | None) -> Path:
-    """The data folder that is meant. Raises StoreError, ConfigError."""
-    if (config is None) == (data is None):
+class Place(NamedTuple):
+    """Where records lie: a data folder, or the database that its config names."""
+
+    folder: Path
+    database: str | None
+    qif_schema: Path | None
+
+    def opened(self) -> Records:
+        """The records. Raises RecordError."""
+        return Records.open_to_read(self.folder, self.database)
+
+
+def place_of(config: Path | None, data: Path | None) -> Place:
+    """The records that are meant. Raises StoreError, ConfigError."""
+    if config is None and data is not None:
+        return Place(data, None, None)
+    if config is None or data is not None:
         raise StoreError("say which records: either --config bench.toml or --data DIR.")
-    return data if data is not None else load_config(config or Path()).data
+    loaded = load_config(config)
+    export = loaded.config.export
+    named = None if export is None else export.qif_schema
+    schema = None if named is None else config.parent / named
+    return Place(loaded.data, loaded.database, schema)
 
 
 def export_job(
-    folder: Path, job: str, format_: str, out: Path | None, stdout: BinaryIO
+    records: Records, job: str, format_: str, out: Path | None, stdout: BinaryIO, wishes: Wishes
 ) -> list[Path]:
     """Write the record of a job as a file, or to `stdout`; gives the files that were written.
 
-    A table gets its description beside it. Raises RecordError, RefusedError, StoreError.
+    A table gets its description beside it. A file appears whole or not at all. Raises
+    RecordError, RefusedError, StoreError, ExportError.
     """
     writer = writer_for(format_)
-    with Records.open_to_read(folder) as records:
-        record = records.record(records.find(job))
-        view = record_view(record)
-        given = Given()
+    found = whole(records, records.find(job), wishes)
+    first, rest = begun(writer, found)
     if out is None:
-        stdout.writelines(writer.write(view, given))
+        stdout.write(first)
+        stdout.writelines(rest)
         stdout.flush()
         return []
     files = [out]
     try:
-        with out.open("wb") as file:
-            file.writelines(writer.write(view, given))
+        part = out.with_name(f".{out.name}.part")
+        with part.open("wb") as file:
+            file.write(first)
+            file.writelines(rest)
+        part.replace(out)
         if writer.describe is not None:
             files.append(out.with_name(out.name + DESCRIPTION))
             files[-1].write_bytes(writer.describe(out.name))

@@ -6,13 +6,15 @@ from pathlib import Path
 
 from api.demo.bench import demo_bench
 from api.demo.job import folder_for, run_job
-from api.export import ALONE, DESCRIPTION, WRITERS, file_stem
+from api.export import DESCRIPTION, WRITERS, ExportError, file_stem
+from api.exporting import Wishes, whole
 from api.logs import log_to_stderr
 from api.tables import decisions_table
 from api.waiting import share_of
 from daq.bench import BenchProgress
 from daq.head.errors import RefusedError
 from daq.head.view import RecordView
+from daq.records.records import Records
 from drivers.pretend.stage import JumpingClock
 
 
@@ -28,7 +30,7 @@ def play_headless(data: Path | None, seed: int, say: Callable[[str], None]) -> N
     decisions_table(record)
     if record.remaining:
         raise RefusedError(f"{record.remaining} values of the invented job were not measured")
-    for file in _export(record, folder):
+    for file in _export(record.job.id, folder, say):
         say(f"wrote {file}")
 
 
@@ -42,10 +44,17 @@ async def _measure(folder: Path, seed: int, show: Callable[[float], None]) -> Re
         return await run_job(bench, seed, told)
 
 
-def _export(record: RecordView, folder: Path) -> Iterator[Path]:
+def _export(job: str, folder: Path, say: Callable[[str], None]) -> Iterator[Path]:
+    """Every format. One whose library is not installed is passed over with a sentence."""
+    with Records.open_to_read(folder) as records:
+        found = whole(records, job, Wishes())
     for writer in WRITERS.values():
-        file = folder / f"{file_stem(record)}{writer.suffix}"
-        file.write_bytes(b"".join(writer.write(record, ALONE)))
+        file = folder / f"{file_stem(found.view)}{writer.suffix}"
+        try:
+            file.write_bytes(b"".join(writer.write(*found)))
+        except ExportError as error:
+            say(str(error))
+            continue
         yield file
         if writer.describe is not None:
             beside = file.with_name(file.name + DESCRIPTION)

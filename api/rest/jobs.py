@@ -3,10 +3,8 @@
 import asyncio
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Query, Response, status
+from fastapi import APIRouter, Depends, Query, status
 
-from api.export import ALONE, DESCRIPTION, file_stem, writer_for
-from api.export.csvw import MEDIA_TYPE as DESCRIPTION_TYPE
 from api.rest.answers import JobListed, JobRead, Jobs
 from api.rest.asked import JobAsked
 from api.rest.body import ExactRoute
@@ -81,23 +79,6 @@ async def job(job: str, service: At) -> JobRead:
 async def record(job: str, service: At) -> RecordView:
     """The whole record: measurements, decisions with their reasons, and the state of the chain."""
     return await _view(service, job)
-
-
-@router.get("/jobs/{job}/export/{format_}", response_class=Response)
-async def export(job: str, format_: str, service: At) -> Response:
-    """The record as a file. A table is described by `…/FORMAT-metadata.json` beside it."""
-    if format_.endswith(DESCRIPTION):
-        described = format_.removesuffix(DESCRIPTION)
-        describe = writer_for(described).describe
-        if describe is not None:
-            return Response(describe(described), media_type=DESCRIPTION_TYPE)
-    writer = writer_for(format_)
-    view = await _view(service, job)
-    body = await asyncio.to_thread(lambda: b"".join(writer.write(view, ALONE)))
-    headers = {"content-disposition": f'attachment; filename="{file_stem(view)}{writer.suffix}"'}
-    if writer.describe is not None:
-        headers["link"] = f'<{format_}{DESCRIPTION}>; rel="describedby"; type="{DESCRIPTION_TYPE}"'
-    return Response(body, headers=headers, media_type=writer.media_type)
 
 
 async def _view(service: Service, job: str) -> RecordView:

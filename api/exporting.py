@@ -1,0 +1,62 @@
+"""A record with everything its exports need, fetched before a pure writer gets to work."""
+
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from api.export import Given, Writer
+from api.export.given import LengthUnit, Paper
+from api.qif_schema import schema_check
+from daq.head.errors import UnknownError
+from daq.head.view import RecordView, record_view
+from daq.records.records import Records
+
+
+class Wishes(NamedTuple):
+    """What whoever asks for an export may choose. qif_check: faults of a QIF document."""
+
+    paper: Paper = "a4"
+    length: LengthUnit = "mm"
+    qif_check: Callable[[bytes], Sequence[str]] | None = None
+
+
+class Whole(NamedTuple):
+    """A record as it is read, and what its writers are given."""
+
+    view: RecordView
+    given: Given
+
+
+def checks(folder: Path | None) -> Callable[[bytes], Sequence[str]] | None:
+    """The check by a user's own schema. Raises ExportError where the folder has none."""
+    return None if folder is None else schema_check(folder)
+
+
+def whole(records: Records, job: str, wishes: Wishes) -> Whole:
+    """The record of the job with that id, its traces fetched.
+
+    Raises UnknownError, RecordError (AlteredError for a trace that is not what was kept).
+    """
+    view = record_view(records.record(job))
+    hashes = dict.fromkeys(m.trace_sha256 for m in view.measurements if m.trace_sha256)
+    traces = {sha256: packed for sha256 in hashes if (packed := _trace(records, sha256))}
+    given = Given(
+        trace=traces.get,
+        check_qif=wishes.qif_check,
+        paper=wishes.paper,
+        length=wishes.length,
+    )
+    return Whole(view, given)
+
+
+def _trace(records: Records, sha256: str) -> bytes | None:
+    try:
+        return records.trace(sha256)
+    except UnknownError:
+        return None  # a record collected from another bench comes without
+
+
+def begun(writer: Writer, found: Whole) -> tuple[bytes, Iterator[bytes]]:
+    """The first chunk and the rest: what cannot be written is known before anything is sent."""
+    chunks = writer.write(found.view, found.given)
+    return next(chunks, b""), chunks

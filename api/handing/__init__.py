@@ -1,0 +1,1 @@
+"""A folder that gets each closed job's chosen exports by itself."""

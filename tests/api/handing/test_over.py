@@ -1,0 +1,86 @@
+"""A closed job's files come by themselves, whole, and also after the service was away."""
+
+import asyncio
+import json
+
+import pytest
+
+from api.config import ConfigError, load_config
+from api.export import ExportError
+from api.handing.over import HandingOver, folder_from
+from api.handing.tables import ExportTable
+
+
+async def closed(client, number="J-1") -> str:
+    answer = await client.post("/api/v1/jobs", json={"number": number, "plan": "four-by-two"})
+    job = answer.json()["id"]
+    answer = await client.post(f"/api/v1/jobs/{job}/sign", json={"person": "I. Nvented"})
+    assert answer.status_code < 300, answer.text
+    return job
+
+
+async def files_in(folder, count: int) -> list[str]:
+    for _ in range(400):
+        names = sorted(p.name for p in folder.glob("*")) if folder.exists() else []
+        if len([name for name in names if not name.startswith(".")]) >= count:
+            return names
+        await asyncio.sleep(0.01)
+    raise AssertionError(f"there are only {names}")
+
+
+@pytest.fixture
+def folder(service, tmp_path):
+    path = tmp_path / "handed"
+    table = ExportTable(folder="handed", formats=["json", "csv"])
+    service.handing = HandingOver(service.run, folder_from(table, tmp_path), retry_s=0.02)
+    return path
+
+
+async def test_a_closed_job_is_handed_over(folder, client):
+    job = await closed(client)
+    names = await files_in(folder, 3)
+    stem = f"J-1.{job[:8]}"
+    assert names == [f"{stem}.csv", f"{stem}.csv-metadata.json", f"{stem}.json"]
+    record = json.loads((folder / f"{stem}.json").read_text())
+    assert record["job"]["signed_by"] == "I. Nvented"
+
+
+async def test_a_job_closed_while_nobody_handed_over_is_found_at_the_start(
+    service, folder, client, tmp_path
+):
+    job = await closed(client)
+    names = await files_in(folder, 3)
+    for name in names:
+        (folder / name).unlink()
+    late = HandingOver(
+        service.run, folder_from(ExportTable(folder="handed", formats=["json"]), tmp_path)
+    )
+    running = asyncio.create_task(late.run())
+    assert await files_in(folder, 1) == [f"J-1.{job[:8]}.json"]
+    running.cancel()
+    await asyncio.gather(running, return_exceptions=True)
+
+
+async def test_what_could_not_be_written_is_tried_again_and_said(folder, service, client):
+    folder.write_text("a file stands where the folder should be")
+    await closed(client)
+    for _ in range(400):
+        if service.handing.trouble:
+            break
+        await asyncio.sleep(0.01)
+    assert "could not be handed over" in service.handing.trouble
+    folder.unlink()
+    await files_in(folder, 3)
+
+
+def test_a_config_without_a_folder_hands_nothing_over(tmp_path):
+    assert folder_from(None, tmp_path) is None
+    assert folder_from(ExportTable(), tmp_path) is None
+    with pytest.raises(ExportError, match="no QIF schema"):
+        folder_from(ExportTable(folder="x", qif_schema="nowhere"), tmp_path)
+
+
+def test_a_format_that_is_not_there_is_a_sentence(bench_toml):
+    bench_toml.write_text(bench_toml.read_text() + '\n[export]\nfolder = "x"\nformats = ["doc"]\n')
+    with pytest.raises(ConfigError, match=r"formats.*there are csv, json"):
+        load_config(bench_toml)
