@@ -38,17 +38,18 @@ class _Held:
     events: deque[tuple[int, Entry]] = field(default_factory=deque)
     tries: int = 0
     not_before_s: float = 0.0
+    why: str = ""
 
 
 class Sender:
-    """Tells one receiver. now_s: a steady clock. trouble: what is wrong now, or ""."""
+    """Tells one receiver. now_s: a steady clock. sent: how many events it took."""
 
     def __init__(
         self, channel: Channel, outbox: Outbox, bench: str, gaps: Gaps, now_s: Callable[[], float]
     ) -> None:
         self.name = channel.name
-        self.trouble = ""
         self.sent = 0
+        self._trouble = ""
         self._channel = channel
         self._outbox = outbox
         self._bench = bench
@@ -60,6 +61,11 @@ class Sender:
         self._saved = 0
         self._tries = 0
 
+    @property
+    def trouble(self) -> str:
+        """What is wrong now, with the receiver or with an event that it refused; or ""."""
+        return self._trouble or next((held.why for held in self._held.values()), "")
+
     def wake(self) -> None:
         """Something was written."""
         self._wake.set()
@@ -69,7 +75,7 @@ class Sender:
         try:
             if not await self._begin():
                 return
-            while await self._pass():
+            while await self._pass_safely():
                 pass
         finally:
             with contextlib.suppress(Exception):
@@ -81,12 +87,21 @@ class Sender:
             try:
                 destination = await self._ask(lambda outbox: outbox.destination(self.name))
             except RecordError as error:
-                self.trouble = str(error)
+                self._trouble = str(error)
                 await self._wait(IDLE_S)
                 continue
             self._read = self._saved = destination.cursor
-            self.trouble = destination.off
+            self._trouble = destination.off
             return not destination.off
+
+    async def _pass_safely(self) -> bool:
+        try:
+            return await self._pass()
+        except Exception as error:  # noqa: BLE001 - a fault of ours must not end the telling
+            self._trouble = f"{self.name}: a fault of the program, tried again ({error!r})"
+            _log.exception("a sender failed", to=self.name)
+            await self._wait(self._gap(), wakes=False)
+            return True
 
     async def _pass(self) -> bool:
         """Tell what there is to tell, then wait for more. False: it wants nothing more."""
@@ -100,7 +115,7 @@ class Sender:
                     break
             await self._save()
         except RecordError as error:  # the database is away, or an entry was altered
-            self.trouble = str(error)
+            self._trouble = str(error)
             await self._wait(self._gap())
             return True
         if outcome is Outcome.GONE:
@@ -127,8 +142,7 @@ class Sender:
             return Outcome.DONE
         outcome = await self._try(cursor, entry)
         if outcome is Outcome.REFUSED:
-            held = self._held[entry.job] = _Held(deque([(cursor, entry)]))
-            self._put_off(held)
+            self._put_off(self._held[entry.job])
             outcome = Outcome.DONE
         if outcome is Outcome.DONE:
             self._read = cursor
@@ -158,11 +172,14 @@ class Sender:
         if told.outcome is Outcome.DONE:
             self.sent += 1
             self._tries = 0
-            self.trouble = ""
+            self._trouble = ""
             return Outcome.DONE
         if told.why != self.trouble:
-            _log.warning("not told", to=self.name, why=told.why, event=entry.id)
-        self.trouble = told.why
+            _log.warning("not told", to=self.name, why=told.why, entry=entry.id)
+        if told.outcome is Outcome.REFUSED:
+            self._held.setdefault(entry.job, _Held(deque([(cursor, entry)]))).why = told.why
+        else:
+            self._trouble = told.why
         if told.outcome is Outcome.GONE:
             await self._ask(lambda outbox: outbox.switch(self.name, told.why))
         return told.outcome
@@ -182,8 +199,7 @@ class Sender:
             self._saved = told
 
     async def _idle(self) -> None:
-        said = await self._channel.idle(self._read)
-        self.trouble = said or (self.trouble if self._held else "")
+        self._trouble = await self._channel.idle(self._read)
 
     async def _wait(self, seconds: float, *, wakes: bool = True) -> None:
         if not wakes:

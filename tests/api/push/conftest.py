@@ -71,24 +71,37 @@ class Receiver:
         self.taken = []  # events it answered 2xx
         self.answer = lambda event: 204
         self.delay_s = 0.0
+        self._serving = set()
 
     async def serve(self, reader, writer):
-        with contextlib.suppress(asyncio.IncompleteReadError, ConnectionError):
-            while True:
-                head = (await reader.readuntil(b"\r\n\r\n")).decode().split("\r\n")
-                headers = dict(line.lower().split(": ", 1) for line in head[1:] if line)
-                headers = {**headers, **{k: v for k, v in pairs(head) if k == "webhook-signature"}}
-                body = await reader.readexactly(int(headers["content-length"]))
-                event = json.loads(body)
-                self.requests.append((headers, body))
-                await asyncio.sleep(self.delay_s)
-                status = self.answer(event)
-                if 200 <= status < 300:
-                    self.taken.append(event)
-                more = "location: http://127.0.0.1:1/\r\n" if 300 <= status < 400 else ""
-                writer.write(f"HTTP/1.1 {status} X\r\n{more}content-length: 0\r\n\r\n".encode())
-                await writer.drain()
-        writer.close()
+        self._serving.add(asyncio.current_task())
+        try:
+            await self._answer(reader, writer)
+        except (asyncio.IncompleteReadError, ConnectionError, asyncio.CancelledError):
+            pass
+        finally:
+            writer.close()
+
+    async def close(self):
+        for task in self._serving:
+            task.cancel()
+        await asyncio.gather(*self._serving, return_exceptions=True)
+
+    async def _answer(self, reader, writer):
+        while True:
+            head = (await reader.readuntil(b"\r\n\r\n")).decode().split("\r\n")
+            headers = dict(line.lower().split(": ", 1) for line in head[1:] if line)
+            headers = {**headers, **{k: v for k, v in pairs(head) if k == "webhook-signature"}}
+            body = await reader.readexactly(int(headers["content-length"]))
+            event = json.loads(body)
+            self.requests.append((headers, body))
+            await asyncio.sleep(self.delay_s)
+            status = self.answer(event)
+            if 200 <= status < 300:
+                self.taken.append(event)
+            more = "location: http://127.0.0.1:1/\r\n" if 300 <= status < 400 else ""
+            writer.write(f"HTTP/1.1 {status} X\r\n{more}content-length: 0\r\n\r\n".encode())
+            await writer.drain()
 
 
 def pairs(head):
@@ -102,6 +115,7 @@ async def receiver():
     receiver.url = f"http://127.0.0.1:{server.sockets[0].getsockname()[1]}/hook"
     yield receiver
     server.close()
+    await receiver.close()
 
 
 async def until(true, seconds=15.0):

@@ -95,12 +95,16 @@ async def test_one_that_does_not_answer_in_time_is_down(receiver):
 async def test_one_that_answers_a_byte_at_a_time_is_down_too():
     async def drip(reader, writer):
         try:
-            while True:
-                writer.write(b"H")
+            for byte in b"HTTP/1.1 200 OK" * 10:
+                writer.write(bytes([byte]))
                 await writer.drain()
                 await asyncio.sleep(0.02)
         except ConnectionError:
-            writer.close()
+            pass
+        writer.close()
+        ended.set()
+
+    ended = asyncio.Event()
 
     server = await asyncio.start_server(drip, "127.0.0.1", 0)
     url = f"http://127.0.0.1:{server.sockets[0].getsockname()[1]}/"
@@ -108,6 +112,7 @@ async def test_one_that_answers_a_byte_at_a_time_is_down_too():
     assert (await channel.send(EVENT)).outcome is Outcome.DOWN
     await channel.close()
     server.close()
+    await ended.wait()
 
 
 async def test_one_that_is_not_there_is_down_without_its_address_in_the_sentence():
