@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from drivers.find.placing.binary import found_frame
 from drivers.find.placing.reads import Reads, Said, read_with
 from drivers.find.placing.split import Sound
-from drivers.find.placing.text import Found, Heard, best_of, heard_as_text, is_text
+from drivers.find.placing.text import Heard, best_of, heard_as_text, is_text
 from drivers.find.placing.toml import toml_of
 from drivers.profile import Profile, parse_profile
 from drivers.reading import State, Unit
@@ -15,7 +16,10 @@ from drivers.reading import State, Unit
 OWN_NAME = "heard"
 SHARE_MIN = 0.5
 FEW_MESSAGES = 4
-ALIKE_SHARE_MIN = 0.95
+FRAMES_MIN = 6
+ALMOST_ALL = 0.95
+START_BYTES_MIN = 2
+SCORE_SHIPPED_FRAME, SCORE_CHECKED_FRAME, SCORE_FRAME, LESS_WHEN_ASSUMED = 0.95, 0.85, 0.7, 0.1
 
 
 @dataclass(frozen=True)
@@ -50,9 +54,12 @@ def placed(sound: Sound, serial: Mapping[str, Any], shipped: Sequence[Profile]) 
     if not sound.data:
         return Placed((), "nothing was heard")
     heard = best_of(list(heard_as_text(sound))) if is_text(sound.data) else None
-    if heard is None:
-        return Placed((), "these bytes are no text, and no frame was found in them")
-    return placed_text(heard, sound, serial, shipped)
+    if heard is not None and heard.found is not None:
+        return placed_text(heard, sound, serial, shipped)
+    known = [p for profile in shipped if (p := _known_frame(profile, sound)) is not None]
+    if known:
+        return Placed(tuple(known), "", heard)
+    return _placed_frames(heard, sound, serial, shipped)
 
 
 def placed_text(
@@ -64,40 +71,65 @@ def placed_text(
         return Placed((), heard.why, heard)
     if found.share < SHARE_MIN:
         return Placed((), "less than half of what was heard looks alike", heard)
-    own = _own(found, sound, serial)
+    clear = 0.6 + 0.03 * min(10, found.points) - LESS_WHEN_ASSUMED * bool(found.assumed)
+    if found.messages < FEW_MESSAGES:
+        clear *= 0.7
+    tables = _tables("picture", str(found.unit), found.table, sound, serial)
+    own = _own(tables, sound, clear * found.share, found.assumed)
+    return _proposed(own, sound, shipped, heard)
+
+
+def _placed_frames(
+    heard: Heard | None, sound: Sound, serial: Mapping[str, Any], shipped: Sequence[Profile]
+) -> Placed:
+    found, why = found_frame(sound, heard.split if heard is not None else None)
+    if found is None or found.unit is None:
+        lines = heard is not None and not heard.split.end and heard.split.chars is None
+        return Placed(
+            (), heard.why if heard is not None and lines and found is None else why, heard
+        )
+    score = SCORE_CHECKED_FRAME if found.checked else SCORE_FRAME
+    score -= LESS_WHEN_ASSUMED * bool(found.assumed)
+    tables = _tables("frame", str(found.unit), found.table, sound, serial)
+    return _proposed(_own(tables, sound, score, found.assumed), sound, shipped, heard)
+
+
+def _tables(
+    wire: str, unit: str, table: Mapping[str, Any], sound: Sound, serial: Mapping[str, Any]
+) -> dict[str, Any]:
+    tables: dict[str, Any] = {
+        "about": "What was heard on this port looks like this, again and again.",
+        "wire": "ask" if sound.asked else wire,
+        "unit": unit,
+        "serial": dict(serial),
+        wire: dict(table),
+    }
+    if sound.asked:
+        tables["ask"] = {"request": sound.asked.decode("ascii"), "period_s": 0.2}
+    return tables
+
+
+def _own(
+    tables: Mapping[str, Any], sound: Sound, score: float, assumed: tuple[str, ...]
+) -> Proposal | None:
+    """A profile of our own making, when it reads back what was heard."""
+    text = toml_of(tables, "Made by listening; check it against the gauge's display.")
+    profile = parse_profile(text, OWN_NAME, f"{OWN_NAME}.toml")
+    reads = read_with(profile, sound)
+    if not lengths(reads):
+        return None
+    score = round(min(1.0, score) * min(1.0, reads.used_share + 0.1), 3)
+    return Proposal(profile, score, tuple(reads.said), assumed, text)
+
+
+def _proposed(
+    own: Proposal | None, sound: Sound, shipped: Sequence[Profile], heard: Heard | None
+) -> Placed:
+    """The shipped profiles that read the same, or else the one that was made."""
     if own is None:
         return Placed((), "what was made out does not read back", heard)
     same = [p for profile in shipped if (p := _shipped(profile, sound, own)) is not None]
     return Placed(tuple(same) or (own,), "", heard)
-
-
-def _own(found: Found, sound: Sound, serial: Mapping[str, Any]) -> Proposal | None:
-    tables: dict[str, Any] = {
-        "about": f"Made by listening: {found.messages} messages like the picture below.",
-        "wire": "ask" if sound.asked else "picture",
-        "unit": str(found.unit),
-        "serial": dict(serial),
-        "picture": found.table,
-    }
-    if sound.asked:
-        tables["ask"] = {"request": sound.asked.decode("ascii"), "period_s": 0.2}
-    text = toml_of(tables, "Made by listening; check it against the gauge's display.")
-    profile = parse_profile(text, OWN_NAME, f"{OWN_NAME}.toml")
-    reads = read_with(profile, sound)
-    said = lengths(reads)
-    if not said:
-        return None
-    score = round(_score(found) * min(1.0, reads.used_share + 0.1), 3)
-    return Proposal(profile, score, tuple(reads.said), found.assumed, text)
-
-
-def _score(found: Found) -> float:
-    clear = 0.6 + 0.03 * min(10, found.points)
-    if found.assumed:
-        clear -= 0.1
-    if found.messages < FEW_MESSAGES:
-        clear *= 0.7
-    return clear * found.share
 
 
 def lengths(reads: Reads) -> list[Said]:
@@ -105,15 +137,34 @@ def lengths(reads: Reads) -> list[Said]:
     return [s for s in reads.said if s.state is State.OK and s.unit is Unit.MM]
 
 
+def _asks_as(profile: Profile, sound: Sound) -> bool:
+    """Whether the profile asks with what was asked, or not at all where nothing was."""
+    asks = (profile.ask.request or "").encode("ascii") if profile.ask else b""
+    return asks == sound.asked and profile.wire not in ("modbus", "typed")
+
+
 def _shipped(profile: Profile, sound: Sound, own: Proposal) -> Proposal | None:
     """A shipped profile that reads the same numbers from the same bytes."""
-    asks = (profile.ask.request or "").encode("ascii") if profile.ask else b""
-    if asks != sound.asked or profile.wire == "modbus":
+    if not _asks_as(profile, sound):
         return None
     reads = read_with(profile, sound)
     if not _alike(reads.said, own.said):
         return None
     return Proposal(profile, own.score, tuple(reads.said), own.assumed)
+
+
+def _known_frame(profile: Profile, sound: Sound) -> Proposal | None:
+    """A shipped frame that proves itself: by its checksum, or by what it says of its number."""
+    frame = profile.frame
+    if frame is None or not _asks_as(profile, sound):
+        return None
+    told = len(frame.start) >= START_BYTES_MIN and frame.decimals and frame.unit
+    if frame.checksum is None and not told:
+        return None
+    reads = read_with(profile, sound)
+    if reads.used_share < ALMOST_ALL or len(lengths(reads)) < FRAMES_MIN:
+        return None
+    return Proposal(profile, SCORE_SHIPPED_FRAME, tuple(reads.said))
 
 
 def _alike(one: Sequence[Said], other: Sequence[Said]) -> bool:
