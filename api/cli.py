@@ -188,7 +188,7 @@ def export(
     job: Annotated[str, typer.Argument(help="Number or id of the job.")],
     as_: Annotated[
         str,
-        typer.Option("--as", metavar="FORMAT", help="csv json xlsx qif pdf parquet bundle."),
+        typer.Option("--as", metavar="FORMAT", help="csv json xlsx qif pdf parquet labels bundle."),
     ],
     out: Annotated[Path | None, typer.Option(help="File to write; else stdout.")] = None,
     config: ConfigOption = None,

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from api.export import Given, Writer
+from api.export import ALONE, Given, Writer
 from api.export.given import LengthUnit, Paper
 from api.qif_schema import schema_check
 from daq.head.errors import UnknownError
@@ -13,11 +13,13 @@ from daq.records.records import Records
 
 
 class Wishes(NamedTuple):
-    """What whoever asks for an export may choose. qif_check: faults of a QIF document."""
+    """What whoever asks for an export may choose. qif_check: faults of a QIF document.
+    address: of the page, where labels lead."""
 
     paper: Paper = "a4"
     length: LengthUnit = "mm"
     qif_check: Callable[[bytes], Sequence[str]] | None = None
+    address: str = ALONE.address
 
 
 class Whole(NamedTuple):
@@ -45,6 +47,7 @@ def whole(records: Records, job: str, wishes: Wishes) -> Whole:
         check_qif=wishes.qif_check,
         paper=wishes.paper,
         length=wishes.length,
+        address=wishes.address,
     )
     return Whole(view, given)
 

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from api.export import bundle, csv, csvw, json, parquet, qif, sheet, xlsx
+from api.export import bundle, csv, csvw, json, labels, parquet, qif, sheet, xlsx
 from api.export.given import Given
 from daq.head.errors import UnknownError
 from daq.head.view import RecordView
@@ -38,6 +38,7 @@ WRITERS: Mapping[str, Writer] = {
     "qif": Writer("application/xml", ".qif", qif.write),
     "pdf": Writer("application/pdf", ".pdf", sheet.write),
     "parquet": Writer("application/vnd.apache.parquet", ".parquet", parquet.write),
+    "labels": Writer("application/pdf", ".labels.pdf", labels.write),
     "bundle": Writer("application/zip", ".zip", bundle.write),
 }
 

@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import AsyncIterator, Iterator
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, HTTPException, Query, Response
+from fastapi import APIRouter, Depends, HTTPException, Query, Request, Response
 from fastapi.responses import StreamingResponse
 
 from api.export import DESCRIPTION, ExportError, file_stem, writer_for
@@ -30,6 +30,7 @@ async def export(
     job: str,
     format_: str,
     service: At,
+    request: Request,
     paper: Annotated[Paper, Query(description="of the PDF")] = "a4",
     length: Annotated[LengthUnit, Query(description="unit of lengths in the PDF")] = "mm",
 ) -> Response:
@@ -41,7 +42,7 @@ async def export(
             return Response(describe(described), media_type=DESCRIPTION_TYPE)
     writer = writer_for(format_)
     check = None if service.handing is None else service.handing.qif_check
-    wishes = Wishes(paper, length, check)
+    wishes = Wishes(paper, length, check, str(request.base_url))
     found = await service.run.read(lambda journal: whole(journal, job, wishes))
     try:
         first, rest = await asyncio.to_thread(begun, writer, found)

