@@ -19,7 +19,8 @@ PICTURE_CHARS_MAX = 400
 CHARS_MAX = 160  # the longest line that the wire keeps
 COUNT_MAX = 32
 LETTERS = "number", "unit", "channel", "digits", "hex", "other", "word", "any", "from", "to"
-PLACEHOLDERS = (*LETTERS, "check", "raw-check")
+FLAGS = "flag", "key"
+PLACEHOLDERS = (*LETTERS, *FLAGS, "check", "raw-check")
 NEEDS_COUNT = "hex", "any"
 
 _PIECE = re.compile(r"\{\{|\}\}|\{([^{}]*)\}|( +)|([^{} ]+)|([{}])")
@@ -62,6 +63,9 @@ def _placeholder(inside: str) -> Part:
     elif name in ("digits", "hex", "any") and (argument or name in NEEDS_COUNT):
         if not (argument.isascii() and argument.isdigit() and 1 <= int(argument) <= COUNT_MAX):
             raise ValueError(f"{{{inside}}} needs a count from 1 to {COUNT_MAX}, like {{{name}:2}}")
+    elif name == "key":
+        if not re.fullmatch(r"[!-~]{1,16}", argument):
+            raise ValueError(f"{{{inside}}} needs what the data key adds to a line, like {{key:D}}")
     elif name == "number" and argument:
         if not re.fullmatch(r"[!-~]{1,16}", argument):
             raise ValueError(f"{{{inside}}} needs the channel's name, at most 16 characters")
@@ -80,7 +84,7 @@ def _check(parts: list[Part]) -> None:
         raise ValueError("{number} is missing: it says where the number stands")
     if len(channels) > 1 and ("" in channels or len(set(channels)) < len(channels)):
         raise ValueError("several numbers need a channel each, like {number:A} and {number:B}")
-    for name in ("unit", "channel", "from", "to"):
+    for name in ("unit", "channel", "flag", "key", "from", "to"):
         if names.count(name) > 1:
             raise ValueError(f"{{{name}}} may stand only once")
     if "channel" in names and len(channels) > 1:
@@ -98,7 +102,8 @@ class PictureTable(Table):
     line: the picture, without the line's end unless `end` is given. decimal, decimals: as in
     [line]. end: the character a line ends with, without it CR, LF or both; the picture holds it,
     too. tail_bytes: so many bytes behind `end` still belong to the line. chars: a line is exactly
-    so long and nothing ends it.
+    so long and nothing ends it. flag_words: what {flag} may be, beside a number; without one of
+    them the number is good.
     """
 
     line: Picture
@@ -110,6 +115,7 @@ class PictureTable(Table):
     channels: tuple[Word, ...] = ()
     unit_words: dict[Word, SourceUnit] = Field(default_factory=dict)
     status_words: dict[Word, State] = Field(default_factory=dict)
+    flag_words: dict[Word, State] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _holds_together(self) -> "PictureTable":
@@ -120,6 +126,8 @@ class PictureTable(Table):
             raise ValueError("unit_words lists the words that {unit} may be: {unit} is missing")
         if "unit" in names and not self.unit_words:
             raise ValueError("{unit} needs unit_words, the words that it may be")
+        if ("flag" in names) != bool(self.flag_words):
+            raise ValueError("flag_words lists the words that {flag} may be: give both or neither")
         if self.chars is not None and (self.end or self.tail_bytes):
             raise ValueError("give chars for a line without an end, or end, not both")
         if self.tail_bytes and not self.end:

@@ -45,6 +45,7 @@ class Picture:
         self._tail: int = table["tail_bytes"]
         self._chars: int | None = table["chars"]
         self._status: Mapping[str, State] = table["status_words"]
+        self._flags: Mapping[str, State] = table["flag_words"]
         self._channels = [arg for name, arg in table["line"] if name == "number"]
         self._begin = _begin_of(table["line"])
         self._check = _check_of(table["line"])
@@ -168,13 +169,19 @@ class Picture:
             return False
         words = match.groupdict("")
         unit, spoken = words.get("unit", ""), words.get("channel", "")
+        flagged = self._flags.get(words.get("flag", ""), State.OK)
+        commit = bool(words.get("key"))
         found = []
         for index, channel in enumerate(self._channels):
-            state = self._status[word] if (word := words[f"status{index}"]) else State.OK
-            number = "" if word else _number(*(words[f"{part}{index}"] for part in _NUMBER_PARTS))
-            if number is None:
+            if word := words[f"status{index}"]:
+                said: tuple[str | None, State] = "", self._status[word]
+            else:
+                said = _number(*(words[f"{part}{index}"] for part in _NUMBER_PARTS))
+            if said[0] is None:
                 return False
-            found.append((number, unit, channel or spoken, state, False))
+            state = said[1] if flagged is State.OK else flagged
+            number = said[0] if state is State.OK else ""
+            found.append((number, unit, channel or spoken, state, commit))
         for each in found:
             together(heard, *each)
         return True
@@ -183,21 +190,27 @@ class Picture:
 _NUMBER_PARTS = "sign", "digits", "power", "back"
 
 
-def _number(sign: str, digits: str, power: str, back: str) -> str | None:
-    """Plain decimal text, None for what has two signs or is too long."""
+# The numbers that instruments with SCPI commands send where there is none, from memory: 9.9E37 and
+# its negative for infinity, 9.91E37 for not a number.
+_INFINITE, _NO_NUMBER = Decimal("9.9E37"), Decimal("9.91E37")
+
+
+def _number(sign: str, digits: str, power: str, back: str) -> tuple[str | None, State]:
+    """Plain decimal text, None for what has two signs or is too long; and what it means."""
     if sign and back:
-        return None
+        return None, State.OK
     digits = digits.replace(",", ".")
     digits = f"0{digits}" if digits.startswith(".") else digits
     if power:
         value = Decimal(digits).scaleb(int(power[1:]))
         if value >= 10**WHOLE_DIGITS_MAX:
-            return None
+            codes = {_INFINITE: State.OVER_RANGE, _NO_NUMBER: State.ERROR}
+            return ("", codes[value]) if value in codes else (None, State.OK)
         digits = f"{value.quantize(_GRID).normalize():f}"
     whole, _, decimals = digits.partition(".")
     if len(whole) > WHOLE_DIGITS_MAX or len(decimals) > DECIMALS_MAX:
-        return None
-    return (sign or back) + digits
+        return None, State.OK
+    return (sign or back) + digits, State.OK
 
 
 def _pattern(table: Mapping[str, Any]) -> str:
@@ -242,6 +255,8 @@ def _part_pattern(name: str, argument: str, table: Mapping[str, Any]) -> str:
         "hex": f"[0-9A-Fa-f]{{{count}}}",
         "other": _GAP + r"[+-]?[ ]{0,8}(?:[0-9]{1,12}(?:[.,][0-9]{0,12})?|[.,][0-9]{1,12})",
         "word": r"[A-Za-z]{1,16}",
+        "flag": f"(?P<flag>{_one_of(table['flag_words'])})?",
+        "key": f"(?P<key>{re.escape(argument)})?",
         "any": f".{{{count}}}",
         "from": "(?P<from>)",
         "to": "(?P<to>)",
