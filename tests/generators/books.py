@@ -56,6 +56,7 @@ class Book:
             came=Came.KEYED,
             gauge=gauge if (unit or step.about.unit) == "mm" else None,
             note=note,
+            confirmed=True,
         )
         return self.add(keyed(ask or self.record, asked))
 
