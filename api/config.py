@@ -35,28 +35,27 @@ class ConfigError(Exception):
 
 
 class Address(NamedTuple):
-    """Where the service listens; always on this machine itself."""
+    """Where the service listens. local: only this machine itself can come there."""
 
     host: str
     port: int
+    local: bool = True
 
 
 def parse_address(text: str) -> Address:
-    """`host:port` on the loopback. Raises ValueError with what is allowed."""
+    """`host:port`, the host as an address or localhost. Raises ValueError with what is allowed."""
     host, _, port = text.rpartition(":")
     host = host.removeprefix("[").removesuffix("]")
     if not (port.isascii() and port.isdigit() and int(port[:6]) <= 65535):
         raise ValueError(f"has to be host:port with a port from 0 to 65535, like {DEFAULT_LISTEN}")
     try:
-        loopback = host == "localhost" or ip_address(host).is_loopback
+        local = host == "localhost" or ip_address(host).is_loopback
     except ValueError:
-        loopback = False
-    if not loopback:
         raise ValueError(
-            "has to be an address of this machine itself, 127.0.0.1, [::1] or localhost, because "
-            "nothing guards the bench against the network yet"
-        )
-    return Address(host, int(port))
+            "has to begin with an address: 127.0.0.1, [::1] or localhost for this machine alone, "
+            "0.0.0.0 for all"
+        ) from None
+    return Address(host, int(port), local)
 
 
 def _listens(text: str) -> str:
@@ -147,6 +146,16 @@ class ToolTable(_Table):
     calibration_due: Annotated[date, Field(strict=False)] | None = None
 
 
+class AccessTable(_Table):
+    """Who may come from elsewhere: those with a token, to one of these hosts, over TLS; either we
+    have certificate and key, or a proxy before us has."""
+
+    hosts: Annotated[list[Annotated[str, Field(min_length=1, max_length=255)]], Field(min_length=1)]
+    certificate: str | None = None
+    key: str | None = None
+    behind_proxy: bool = False
+
+
 class Config(_Table):
     """The whole file."""
 
@@ -155,9 +164,31 @@ class Config(_Table):
     tool: list[ToolTable] = []
     vblock: VBlockTable | None = None
     ring: list[RingTable] = []
+    access: AccessTable | None = None
     mqtt: MqttTable | None = None
     webhook: list[WebhookTable] = []
     export: ExportTable | None = None
+
+    @model_validator(mode="after")
+    def _is_guarded(self) -> "Config":
+        """Raises with the place of what leaves the bench open to a network."""
+        access = self.access
+        if access is None and not parse_address(self.bench.listen).local:
+            raise Clash(
+                ("bench", "listen"),
+                "is open to the network, which needs [access] with hosts, and certificate and key "
+                "or behind_proxy = true; without it listen on 127.0.0.1",
+            )
+        if access is not None:
+            both = access.certificate is not None and access.key is not None
+            either = access.certificate is not None or access.key is not None
+            if access.behind_proxy == either or either != both:
+                raise Clash(
+                    ("access", "hosts"),
+                    "needs beside it either certificate and key, or behind_proxy = true if a "
+                    "proxy before the bench speaks TLS",
+                )
+        return self
 
     @model_validator(mode="after")
     def _names_differ(self) -> "Config":

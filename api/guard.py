@@ -1,4 +1,4 @@
-"""The door: only this machine may ask, and no page of somebody else's may ask in its name.
+"""The door: this machine may ask, others with a token, and no page of somebody else's for them.
 
 A browser on this machine also shows foreign pages. One of them could let its own name point here
 (DNS rebinding: the Host is then that name) or send requests across (the Origin is then its own).
@@ -6,10 +6,9 @@ Both are turned away before anything else looks at them, WebSockets included. Pr
 Origin and are let in.
 """
 
-from ipaddress import ip_address
-
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.access import Doors, Refusal
 from api.rest.problems import problem
 
 _POLICY = (
@@ -27,51 +26,42 @@ _HEADERS = (
 )
 
 
+# Of any request; those that carry JSON have a smaller limit of their own (api/rest/body.py).
+BODY_BYTES_MOST = 8 * 1024 * 1024
+
+
 class Guard:
     """ASGI middleware."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, doors: Doors) -> None:
         self._app = app
+        self._doors = doors
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let through, or turn away with a sentence."""
         if scope["type"] not in {"http", "websocket"}:
             await self._app(scope, receive, send)
             return
-        why = _why_not(dict(scope["headers"]))
-        if not why:
+        headers = dict(scope["headers"])
+        client = (scope.get("client") or ("", 0))[0]
+        method = scope.get("method", "WEBSOCKET")
+        refusal = self._doors.refusal(method, scope["path"], headers, client)
+        if refusal is None and _is_too_long(headers):
+            refusal = Refusal(413, f"the body is larger than {BODY_BYTES_MOST} bytes; send less")
+        if refusal is None:
             await self._app(scope, receive, _with_headers(send))
         elif scope["type"] == "websocket":
             await receive()
-            await send({"type": "websocket.close", "code": 1008, "reason": why})
+            await send({"type": "websocket.close", "code": 1008, "reason": refusal.why})
         else:
-            await problem(403, why)(scope, receive, send)
+            answer = problem(refusal.status, refusal.why, headers=refusal.headers)
+            await answer(scope, receive, send)
 
 
-def _why_not(headers: dict[bytes, bytes]) -> str:
-    """Why this request is turned away, or ""."""
-    host = headers.get(b"host", b"").decode("latin-1")
-    if not is_loopback(host):
-        return "this bench answers on this machine only: ask 127.0.0.1 or localhost by name"
-    origin = headers.get(b"origin")
-    if origin is not None and origin.decode("latin-1") != f"http://{host}":
-        return "a page from elsewhere may not ask this bench"
-    return ""
-
-
-def is_loopback(host: str) -> bool:
-    """Whether a Host header names this machine; its port does not matter (it may be forwarded)."""
-    name = host.lower()
-    if name.startswith("["):
-        name = name[1:].partition("]")[0]
-    elif name.count(":") <= 1:
-        name = name.partition(":")[0]
-    if name == "localhost":
-        return True
-    try:
-        return ip_address(name).is_loopback
-    except ValueError:
-        return False
+def _is_too_long(headers: dict[bytes, bytes]) -> bool:
+    """Whether the request says itself that it is too long; else that is seen while reading."""
+    said = headers.get(b"content-length", b"")
+    return said.isdigit() and int(said[:20]) > BODY_BYTES_MOST
 
 
 def _with_headers(send: Send) -> Send:

@@ -4,19 +4,32 @@ import contextlib
 import errno
 import os
 import socket
+import ssl
+import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import uvicorn
 
+from api.access import (
+    FAILURES_A_S,
+    FAILURES_AT_ONCE,
+    REQUESTS_A_S,
+    REQUESTS_AT_ONCE,
+    Buckets,
+    Doors,
+    host_name,
+)
 from api.app import create_app
 from api.build import build, new_id, wall_time
-from api.config import Address, load_config
+from api.config import AccessTable, Address, Loaded, load_config
 from api.export import ExportError
 from api.handing.over import HandingOver, folder_from
 from api.logs import log_to_stderr
 from api.push.pushing import push_for
 from api.service import Service
+from api.tokens import Tokens
 from daq.records.journal import Journal
 
 SHUTDOWN_S = 2
@@ -42,10 +55,12 @@ def serve(file: Path, ready: Callable[[str], None]) -> None:
         journal = Journal.open(loaded.data, now=wall_time, new_id=new_id, url=loaded.database)
         with contextlib.closing(journal):
             service = build(loaded, journal)
+            service.doors = doors_of(loaded)
             service.push = push_for(loaded, service.run)
             service.handing = None if folder is None else HandingOver(service.run, folder)
-            ready(address_of(port))
-            server_for(service).run(sockets=[port])
+            access = loaded.config.access
+            ready(address_of(port, tls=access is not None and access.certificate is not None))
+            server_for(service, access, loaded.folder).run(sockets=[port])
             _raise_end_of(service)
 
 
@@ -59,8 +74,27 @@ def _raise_end_of(service: Service) -> None:
         )
 
 
-def server_for(service: Service) -> uvicorn.Server:
-    """A server for that bench, which ends when the bench ends."""
+def doors_of(loaded: Loaded) -> Doors:
+    """Who is let in, as the config says."""
+    access = loaded.config.access
+    if access is None:
+        return Doors()
+    return Doors(
+        tokens=Tokens(loaded.data),
+        hosts=frozenset(host_name(host) for host in access.hosts),
+        proxied=access.behind_proxy,
+        requests=Buckets(REQUESTS_A_S, REQUESTS_AT_ONCE, time.monotonic),
+        failures=Buckets(FAILURES_A_S, FAILURES_AT_ONCE, time.monotonic),
+    )
+
+
+def server_for(
+    service: Service, access: AccessTable | None = None, folder: Path = Path()
+) -> uvicorn.Server:
+    """A server for that bench, which ends when the bench ends.
+
+    access: with a certificate, it speaks TLS. folder: where the paths in it count from.
+    """
 
     def ended() -> None:
         server.should_exit = True
@@ -73,9 +107,24 @@ def server_for(service: Service) -> uvicorn.Server:
             lifespan="on",
             ws_max_size=WS_BYTES_MAX,
             timeout_graceful_shutdown=SHUTDOWN_S,
+            proxy_headers=False,  # whoever asks could say anything in them
+            server_header=False,
+            **_tls_of(access, folder),
         )
     )
     return server
+
+
+def _tls_of(access: AccessTable | None, folder: Path) -> dict[str, Any]:
+    if access is None or access.certificate is None or access.key is None:
+        return {}
+    files = {"ssl_certfile": folder / access.certificate, "ssl_keyfile": folder / access.key}
+    try:
+        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(files["ssl_certfile"], files["ssl_keyfile"])
+    except OSError as error:
+        why = getattr(error, "reason", None) or error.strerror or error
+        raise ServeError(f"certificate and key of [access] cannot be used: {why}.") from None
+    return files
 
 
 def listening(address: Address) -> socket.socket:
@@ -93,10 +142,11 @@ def listening(address: Address) -> socket.socket:
     return opened
 
 
-def address_of(port: socket.socket) -> str:
+def address_of(port: socket.socket, *, tls: bool = False) -> str:
     """The address to open in a browser."""
+    scheme = "https" if tls else "http"
     host, number = port.getsockname()[:2]
-    return f"http://[{host}]:{number}/" if ":" in host else f"http://{host}:{number}/"
+    return f"{scheme}://[{host}]:{number}/" if ":" in host else f"{scheme}://{host}:{number}/"
 
 
 def _why_not(address: Address, error: OSError) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fastapi import HTTPException, Request
 
+from api.access import Doors
 from api.handing.over import HandingOver
 from api.push.pushing import Pushing
 from daq.head.instrument import Instrument, Ring
@@ -19,8 +20,8 @@ STOPPED = "the bench has stopped; what was kept is safe; start the service again
 class Service:
     """One bench on the web. opening: held while a job is opened, so that no number is given to
     two jobs at once. loop: the task that carries readings, once it was started. tools: those
-    without a wire, by name. push: the senders, where there is somebody to tell. handing: what
-    writes the exports of closed jobs into a folder, where one is named."""
+    without a wire, by name. push: the senders, where there is somebody to tell. doors: who is let
+    in. handing: what writes the exports of closed jobs into a folder, where one is named."""
 
     name: str
     data: Path
@@ -31,6 +32,7 @@ class Service:
     tools: Mapping[str, Instrument] = field(default_factory=dict)
     opening: asyncio.Lock = field(default_factory=asyncio.Lock)
     push: Pushing | None = None
+    doors: Doors = field(default_factory=Doors)
     handing: HandingOver | None = None
 
     @property

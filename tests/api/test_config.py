@@ -51,7 +51,7 @@ def written(folder, text):
 def test_a_good_file_is_read_and_paths_count_from_it(tmp_path):
     loaded = load_config(written(tmp_path, GOOD))
     assert loaded.data == tmp_path / "bench-data"
-    assert loaded.address == ("127.0.0.1", 8620)
+    assert loaded.address == ("127.0.0.1", 8620, True)
     assert [gauge.resolution_mm for gauge in loaded.config.gauge] == [0.001, 0.002]
     assert [profile.name for profile in loaded.profiles] == ["plain-line", "plain-line"]
     assert str(loaded.config.gauge[0].calibration_due) == "2027-03-31"
@@ -72,8 +72,8 @@ def test_a_good_file_is_read_and_paths_count_from_it(tmp_path):
         ("= 0.002", "= nan", 21, "plain number"),
         ("= 0.002", "= inf", 21, "has to be"),
         ("= 0.002", "= true", 21, "number without quotes"),
-        ("127.0.0.1:8620", "0.0.0.0:8620", 4, "address of this machine itself"),
-        ("127.0.0.1:8620", "8620", 4, "address of this machine itself"),
+        ("127.0.0.1:8620", "0.0.0.0:8620", 4, "open to the network, which needs [access]"),
+        ("127.0.0.1:8620", "8620", 4, "has to begin with an address"),
         ("127.0.0.1:8620", "127.0.0.1:99999", 4, "port from 0 to 65535"),
         ('"one-way"', '"both"', 5, "'one-way' or 'free'"),
         ('["valve.stem_runout"]', '["valve.stemrunout"]', 13, "there are head.clean"),
@@ -175,7 +175,47 @@ def test_addresses_of_this_machine(text):
     assert parse_address(text).port >= 0
 
 
-@pytest.mark.parametrize("text", ["", ":1", "[::]:80", "example.org:80", "127.0.0.1:", "::1:x"])
-def test_addresses_of_others_are_refused(text):
+@pytest.mark.parametrize("text", ["", ":1", "example.org:80", "127.0.0.1:", "::1:x"])
+def test_what_is_no_address_is_refused(text):
     with pytest.raises(ValueError, match="has to be"):
         parse_address(text)
+
+
+PROXIED = '[access]\nhosts = ["bench-1.shop"]\nbehind_proxy = true\n'
+
+
+def test_a_bench_on_the_network_has_to_say_who_comes_in(tmp_path):
+    text = GOOD.replace("127.0.0.1:8620", "0.0.0.0:8620") + PROXIED
+    loaded = load_config(written(tmp_path, text))
+    assert loaded.address == ("0.0.0.0", 8620, False)
+    assert loaded.config.access.hosts == ["bench-1.shop"]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        ("behind_proxy = true", "behind_proxy = false"),
+        ("behind_proxy = true", 'behind_proxy = true\ncertificate = "a"\nkey = "b"'),
+        ("behind_proxy = true", 'certificate = "a"'),
+    ],
+)
+def test_tls_is_either_ours_or_that_of_a_proxy(tmp_path, change):
+    with pytest.raises(ConfigError, match="either certificate and key, or behind_proxy"):
+        load_config(written(tmp_path, GOOD + PROXIED.replace(*change)))
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[mqtt]\nbroker = "http://b:1"\n', "mqtt://HOST:PORT"),
+        ('[mqtt]\nbroker = "mqtt://user:hush@b"\n', "mqtt://HOST:PORT"),
+        ('[[webhook]]\nname = "a"\nurl = "ftp://b"\nsecret_file = "s"\n', "https://erp.shop"),
+        ('[[webhook]]\nname = "mqtt"\nurl = "https://b"\nsecret_file = "s"\n', "names the broker"),
+        ('[[webhook]]\nname = "a"\nurl = "https://b"\n', "secret_file"),
+    ],
+)
+def test_who_is_told_is_a_sentence_too(tmp_path, text, said):
+    with pytest.raises(ConfigError) as caught:
+        load_config(written(tmp_path, GOOD + text))
+    assert said in str(caught.value)
+    assert "hush" not in str(caught.value)
