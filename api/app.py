@@ -11,7 +11,7 @@ from starlette.websockets import WebSocket
 
 from api.guard import Guard
 from api.live import Live
-from api.rest import access, bench, commands, exports, jobs, plans, problems, work
+from api.rest import access, bench, bring, commands, exports, jobs, plans, problems, work
 from api.service import Service
 from api.version import VERSION
 
@@ -59,7 +59,7 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     )
     app.state.service = service
     problems.install(app)
-    for part in (plans, jobs, work, commands, bench, exports, access):
+    for part in (bring, plans, jobs, work, commands, bench, exports, access):
         app.include_router(part.router, prefix=PREFIX)
 
     async def tell(socket: WebSocket) -> None:

@@ -5,10 +5,12 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from uuid import uuid4
 
-from api.config import Config, GaugeTable, Loaded, ToolTable
+from api.bring.calibrations import calibrated
+from api.config import Config, ConfigError, GaugeTable, Loaded, ToolTable
 from api.service import Service
 from daq.bench import Bench
 from daq.bench.bench import Fixture
+from daq.head.errors import RefusedError
 from daq.head.instrument import Instrument, Ring
 from daq.head.tools import kinds
 from daq.records.journal import Journal
@@ -29,9 +31,15 @@ def wall_time() -> datetime:
 
 
 def build(loaded: Loaded, journal: Journal, now_s: Callable[[], float] = time.monotonic) -> Service:
-    """The bench of that config over that journal. now_s: the clock readings are stamped with."""
+    """The bench of that config over that journal. now_s: the clock readings are stamped with.
+
+    Raises ConfigError for an accepted calibration that cannot be read.
+    """
     config = loaded.config
-    instruments = [_instrument(each) for each in config.gauge]
+    try:
+        instruments = [calibrated(loaded.data, _instrument(each)) for each in config.gauge]
+    except RefusedError as error:
+        raise ConfigError(str(error)) from None
     specs = map(_spec, config.gauge, loaded.profiles)
     gauges = gauges_of(list(specs), now_s, Adapters().resolve)
     fixture = _fixture(config)

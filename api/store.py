@@ -38,6 +38,11 @@ def place_of(config: Path | None, data: Path | None) -> Place:
     return Place(loaded.data, loaded.database, schema)
 
 
+def folder_of(config: Path | None, data: Path | None) -> Path:
+    """The data folder that is meant. Raises StoreError, ConfigError."""
+    return place_of(config, data).folder
+
+
 def export_job(
     records: Records, job: str, format_: str, out: Path | None, stdout: BinaryIO, wishes: Wishes
 ) -> list[Path]:

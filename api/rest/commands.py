@@ -59,7 +59,7 @@ async def measure(job: str, asked: MeasurementAsked, service: At, sent: Sent) ->
     async def change() -> KeyIn:
         record = await service.run.read(lambda journal: journal.record(job))
         target = checked_target(record.plan, asked.characteristic, asked.position, asked.place)
-        return KeyIn(job, _keyed(service, target, asked))
+        return KeyIn(job, keyed_of(service, target, asked))
 
     return measurement_of((await sent.entries(change))[0])
 
@@ -69,7 +69,7 @@ async def check(job: str, asked: MeasurementAsked, service: At) -> CheckedShown:
     """Show a value back as it would be kept, and what has to be answered first. Keeps nothing."""
     record = await service.run.read(lambda journal: journal.record(job))
     target = checked_target(record.plan, asked.characteristic, asked.position, asked.place)
-    return checked_shown(checked(record, _keyed(service, target, asked)), record.plan.unit)
+    return checked_shown(checked(record, keyed_of(service, target, asked)), record.plan.unit)
 
 
 @router.post("/jobs/{job}/measurements/{measurement}/void")
@@ -146,7 +146,8 @@ async def _done(sent: Once, change: Change) -> Written:
     return written(await sent.entries(made))
 
 
-def _keyed(service: Service, target: Target, asked: MeasurementAsked) -> Keyed:
+def keyed_of(service: Service, target: Target, asked: MeasurementAsked) -> Keyed:
+    """What was asked for, with the gauge it names."""
     return Keyed(
         target=target,
         value=asked.value,

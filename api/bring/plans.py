@@ -1,0 +1,95 @@
+"""A plan from a table: one row a step, its limits beside it or left for a table of limits."""
+
+import csv
+import io
+from typing import Any, NamedTuple
+
+from pydantic import ValidationError
+
+from api.bring.measurements import BadRow, why_not
+from api.bring.rows import Row
+from daq.head.errors import RefusedError
+from daq.head.limits_csv import COLUMNS as LIMIT_COLUMNS
+from daq.head.limits_csv import with_limits
+from daq.head.plan import Plan, Step
+
+_LISTS = ("depths_mm", "directions")
+_STEP = (*_LISTS, "nominal_mm", "window_mm", "material")
+_LIMIT = tuple(sorted(LIMIT_COLUMNS - {"characteristic"}))
+
+
+class BroughtPlan(NamedTuple):
+    """The plan of the good rows, and the rows that were not taken."""
+
+    plan: Plan
+    taken: int
+    bad: list[BadRow]
+
+
+def plan_from(rows: list[Row], about: dict[str, Any]) -> BroughtPlan:
+    """The plan that `about` (name, title, source, head) and the rows make.
+
+    Lists stand in one cell with spaces between. Several rows of one characteristic give its
+    limits. Raises RefusedError where no step is left, or the plan as a whole cannot be.
+    """
+    _check_columns(rows)
+    steps: dict[str, dict[str, Any]] = {}
+    bad: list[BadRow] = []
+    limited: list[Row] = []
+    for row in rows:
+        try:
+            step = _step(row.cells)
+            Step.model_validate(step)
+        except ValidationError as error:
+            bad.append(BadRow(row.line, why_not(error)))
+            continue
+        except RefusedError as error:
+            bad.append(BadRow(row.line, str(error)))
+            continue
+        steps.setdefault(step["characteristic"], step)
+        if any(name in row.cells for name in ("lower", "upper", *_LIMIT) if name != "unit"):
+            limited.append(row)
+    if not steps:
+        why = f"; {bad[0].text} (line {bad[0].line})" if bad else ""
+        raise RefusedError(f"no row is a step that can be measured{why}")
+    try:
+        plan = Plan.model_validate({**about, "steps": list(steps.values())})
+    except ValidationError as error:
+        raise RefusedError(why_not(error)) from None
+    plan, unlimited = _with_limits(plan, limited)
+    bad = sorted([*bad, *unlimited])
+    return BroughtPlan(plan, len(rows) - len(bad), bad)
+
+
+def _check_columns(rows: list[Row]) -> None:
+    known = {"characteristic", *_STEP, *_LIMIT}
+    unknown = sorted({name for row in rows for name in row.cells if name} - known)
+    if unknown:
+        raise RefusedError(
+            f"there is no column {unknown[0]!r}; there are {', '.join(sorted(known))}"
+        )
+
+
+def _step(cells: dict[str, str]) -> dict[str, Any]:
+    if "characteristic" not in cells:
+        raise RefusedError("characteristic missing")
+    step: dict[str, Any] = {"characteristic": cells["characteristic"]}
+    for name in _STEP:
+        if name in cells:
+            step[name] = cells[name].split() if name in _LISTS else cells[name]
+    return step
+
+
+def _with_limits(plan: Plan, rows: list[Row]) -> tuple[Plan, list[BadRow]]:
+    """The limits row by row, so that each keeps the line it stands in."""
+    bad = []
+    for row in rows:
+        names = ["characteristic", *(name for name in _LIMIT if name in row.cells)]
+        text = io.StringIO()
+        writer = csv.writer(text)
+        writer.writerow(names)
+        writer.writerow([row.cells[name] for name in names])
+        imported = with_limits(plan, text.getvalue())
+        plan = imported.plan
+        bad += [BadRow(row.line, each.text) for each in imported.bad]
+    return plan, bad
