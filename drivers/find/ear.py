@@ -12,7 +12,7 @@ from drivers.find.adapters import resolve
 from drivers.find.placing.split import Sound
 from drivers.link import Chunk, Link, LinkState, PortSettings
 
-HEARD_BYTES_MAX = 64 * 1024  # more tells nothing new; what comes after it is not kept
+HEARD_BYTES_MAX = 16 * 1024  # more tells nothing new; what comes after it is not kept
 QUIET_S = 0.1  # so long a silence before the first byte, and nothing was cut off there
 PAUSE_S_MIN = 0.004
 PAUSE_SHARE = 0.5  # of the usual time between two chunks: longer is a pause between messages

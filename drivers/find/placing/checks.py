@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from drivers.wires.checksum import CHECKSUMS
 
@@ -69,11 +70,11 @@ def _candidates(sample: Sequence[str]) -> Iterator[Check]:
     behinds = [0]
     if all(message[-1] == sample[0][-1] and message[-1] in BEHIND for message in sample):
         behinds.append(1)
-    for kind in CHECKSUMS:
-        for in_hex in (True, False):
-            for behind in behinds:
-                for first in range(FIRST_MAX + 1):
-                    for between in range(BETWEEN_MAX + 1):
-                        check = Check(kind, first, between, behind, in_hex)
-                        if any(check.holds(message) for message in sample[:3]):
-                            yield check
+    # What leaves out least comes first: with a few characters left out, two kinds may agree.
+    ranges = sorted(product(range(FIRST_MAX + 1), range(BETWEEN_MAX + 1)), key=sum)
+    for (first, between), behind, in_hex, kind in product(
+        ranges, behinds, (True, False), CHECKSUMS
+    ):
+        check = Check(kind, first, between, behind, in_hex)
+        if any(check.holds(message) for message in sample[:3]):
+            yield check

@@ -21,7 +21,8 @@ from drivers.find.placing.tokens import Kind
 from drivers.find.placing.words import (
     LENGTHS,
     MEASURED,
-    NOT_MEASURED,
+    OTHER_LENGTHS,
+    OTHER_QUANTITIES,
     OTHERS,
     VERDICTS,
     length_unit,
@@ -32,7 +33,7 @@ from drivers.reading import MM_PER_INCH
 POINTS_MIN = 3
 AHEAD_MIN = 3
 UNIT_BESIDE, UNIT_ON_LINE, LABEL, ALONE, MOVES, STILL = 6, 2, 3, 2, 1, -4
-ODD_LETTER = -3
+ODD_LABEL = -3
 DECIMALS = {0: -4, 1: -2, 2: 1, 3: 3, 4: 2, 5: 1}
 SIGNED = 2
 DECIMALS_OF_FLAGGED = 3  # nothing but a length has so many before a lone letter
@@ -113,18 +114,10 @@ def _look(group: Group, place: int) -> Seen:
     elif found := _unit_on_line(group):
         unit, unit_place = found
         points += UNIT_ON_LINE
-    other = ""
-    if beside is None and behind and _names_other(behind, group, place):
-        other = f"a number in {behind}"
-    elif label.lower() in NOT_MEASURED and length_unit(label) is None:
-        # A single letter may as well be a channel's, or the gauge's.
-        if len(label) > 1:
-            other = f"a number called {label}"
-        points += ODD_LETTER
-    elif beside is None and column.whole and is_counter(column.values):
-        other = "a number that counts"
-    elif column.whole and unit is not SourceUnit.UM and beside is None:
-        other = "a whole number of which nobody says what one is worth"
+    other = _other(group, place, label, behind if beside is None else "", beside)
+    if label.lower() in OTHER_QUANTITIES:
+        # A single letter may as well be a channel's, a word with a unit behind it a status.
+        points += ODD_LABEL
     points += DECIMALS.get(column.decimals, 0)
     if column.whole and beside is not None:
         points -= DECIMALS[0]
@@ -132,6 +125,25 @@ def _look(group: Group, place: int) -> Seen:
     points += SIGNED * column.signed
     points += MOVES * moves(column.values)
     return Seen(place, column, unit, unit_place, label, points, other)
+
+
+def _other(group: Group, place: int, label: str, behind: str, beside: SourceUnit | None) -> str:
+    """Why a column is not the measured one, as far as it shows by itself; "" when it may be."""
+    column = group.columns[place]
+    by_label = length_unit(label)
+    if behind and _names_other(behind, group, place):
+        return f"a number in {behind}"
+    if by_label is None and len(label) > 1 and label.lower() in OTHER_LENGTHS:
+        return f"a number called {label}"
+    if beside is not None or by_label is not None:
+        return ""
+    if len(label) > 1 and label.lower() in OTHER_QUANTITIES:
+        return f"a number called {label}"
+    if column.whole and is_counter(column.values):
+        return "a number that counts"
+    if column.whole:
+        return "a whole number of which nobody says what one is worth"
+    return ""
 
 
 def _unit_beside(group: Group, place: int) -> tuple[SourceUnit | None, int | None, str]:
@@ -150,7 +162,8 @@ def _unit_beside(group: Group, place: int) -> tuple[SourceUnit | None, int | Non
         if at > place + 1 and _labels_next(group, at):
             return None, None, ""
         return next(iter(units)), at, next(iter(words))
-    return None, None, next(iter(words)) if len(words) == 1 and at == place + 1 else ""
+    names = len(words) == 1 and at == place + 1 and not _labels_next(group, at)
+    return None, None, next(iter(words)) if names else ""
 
 
 def _labels_next(group: Group, at: int) -> bool:
@@ -216,7 +229,7 @@ def _others_ruled_out(seen: list[Seen]) -> list[Seen]:
         values = one.column.values
         other = one.other
         if not other and rivals:
-            if any(is_extreme_of(values, r.column.values) for r in rivals):
+            if any(_is_extreme(one, r) for r in rivals):
                 other = "a limit, or the largest or least so far"
             elif one.unit_place is None and is_clock(values):
                 other = "a number that goes up evenly, like time"
@@ -228,6 +241,11 @@ def _others_ruled_out(seen: list[Seen]) -> list[Seen]:
         _with(s, points=s.points + STILL) if movers and not moves(s.column.values) else s
         for s in result
     ]
+
+
+def _is_extreme(one: Seen, rival: Seen) -> bool:
+    alike = one.column.decimals == rival.column.decimals
+    return alike and is_extreme_of(one.column.values, rival.column.values)
 
 
 def _is_copy(one: Seen, rival: Seen) -> bool:

@@ -10,7 +10,7 @@ from drivers.find.placing.reads import Reads, Said, read_with
 from drivers.find.placing.split import Sound
 from drivers.find.placing.text import Heard, best_of, heard_as_text, is_text
 from drivers.find.placing.toml import toml_of
-from drivers.profile import Profile, parse_profile
+from drivers.profile import Profile, ProfileError, parse_profile
 from drivers.reading import State, Unit
 
 OWN_NAME = "heard"
@@ -114,7 +114,10 @@ def _own(
 ) -> Proposal | None:
     """A profile of our own making, when it reads back what was heard."""
     text = toml_of(tables, "Made by listening; check it against the gauge's display.")
-    profile = parse_profile(text, OWN_NAME, f"{OWN_NAME}.toml")
+    try:
+        profile = parse_profile(text, OWN_NAME, f"{OWN_NAME}.toml")
+    except ProfileError:
+        return None  # it cannot be said in a profile: too long, or with words no profile takes
     reads = read_with(profile, sound)
     if not lengths(reads):
         return None

@@ -53,6 +53,8 @@ def splits(sound: Sound) -> Iterator[Split]:
         yield Split(_whole(lines, sound))
     for end in MARK_ENDS:
         count = text.count(end)
+        if count and text.count(end + "\r") + text.count(end + "\n") >= count - 1:
+            continue  # the line's end behind it says the same
         if count >= 2 or (count == 1 and text.endswith(end)):
             for tail in (0, 1, 2, 4):
                 if tail and end == ";":

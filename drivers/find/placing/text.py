@@ -14,6 +14,7 @@ from drivers.find.placing.unit import may_be_mm
 from drivers.profile import SourceUnit
 
 TEXT_SHARE_MIN = 0.65
+SIGNS = "+", "-", ".", ","
 CONTROL = frozenset("\r\n\t\x02\x03\x04")
 GROUP_SHARE_CLEAR = 0.6
 CHECKED_POINTS = 4  # a checksum that is right says that the messages were cut right
@@ -107,7 +108,8 @@ def _constant_ends(messages: Sequence[str], check: Check) -> Ends | None:
         if check.holds(message):
             before, _, behind = check.cut(message)
             found.add((before[: check.first], before[len(before) - check.between :], behind))
-    return found.pop() if len(found) == 1 else None
+    # A sign before what is summed up is part of a number, and so is the sum.
+    return found.pop() if len(found) == 1 and not next(iter(found))[0].endswith(SIGNS) else None
 
 
 def _with_check(split: Split, check: Check, ends: Ends) -> Heard:

@@ -36,7 +36,7 @@ _EDGE = r"(?<![0-9A-Za-z.,])", r"(?![0-9A-Za-z.,])"
 
 def _pattern(point: str) -> re.Pattern[str]:
     digits = rf"(?:[0-9]+(?:{point}[0-9]*)?|{point}[0-9]+)"
-    number = rf"[+-]?[ ]{{0,8}}{digits}(?:[eE][+-]?[0-9]{{1,2}}(?![0-9A-Za-z]))?"
+    number = rf"(?:[+-][ ]{{0,8}})?{digits}(?:[eE][+-]?[0-9]{{1,2}}(?![0-9A-Za-z]))?"
     behind = r"(?:(?<![+-])[+-](?=[ \t\r\n;,\x03]|$))?"
     apart, end = _EDGE
     return re.compile(
@@ -73,18 +73,19 @@ def tokens_of(line: str, decimal: str) -> list[Token]:
 
 
 def decimal_of(lines: Sequence[str]) -> str:
-    """Which character stands before the decimals: "," only where nothing else explains it."""
-    points = sum(_has(line, ".") for line in lines)
-    commas = sum(_has(line, ",") for line in lines)
-    if points or commas < len(lines) / 2:
-        return "."
-    # A comma that also stands between other things separates, whatever is around it.
-    separates = sum(bool(re.search(r"[^0-9],|,[^0-9]|,$", line)) for line in lines)
+    """Which character stands before the decimals: "," only where nothing else explains it.
+
+    A comma that stands beside anything but digits, more than once in most lines, or beside a
+    number with a point, separates.
+    """
+    commas = sum(_has_comma(line) for line in lines)
+    separates = any(re.search(r"(?<![0-9]),|,(?![0-9])", line) for line in lines)
     several = sum(len(re.findall(r"[0-9],(?=[0-9])", line)) > 1 for line in lines)
-    return "." if separates or several > len(lines) / 2 else ","
+    beside_point = any(re.search(r"\.[0-9]*,|,[0-9]*\.[0-9]", line) for line in lines)
+    if commas < len(lines) / 2 or separates or several > len(lines) / 2 or beside_point:
+        return "."
+    return ","
 
 
-def _has(line: str, decimal: str) -> bool:
-    return any(
-        token.kind is Kind.NUMBER and decimal in token.text for token in tokens_of(line, decimal)
-    )
+def _has_comma(line: str) -> bool:
+    return any(t.kind is Kind.NUMBER and "," in t.text for t in tokens_of(line, ","))

@@ -41,10 +41,15 @@ def _value(value: Any) -> str:
     if isinstance(value, list | tuple):
         return "[" + ", ".join(map(_value, value)) + "]"
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
+        return _quoted(value)
     return str(value)
 
 
 def _key(key: str) -> str:
     plain = key.isascii() and key.replace("-", "").replace("_", "").isalnum()
-    return key if plain else json.dumps(key, ensure_ascii=False)
+    return key if plain else _quoted(key)
+
+
+def _quoted(text: str) -> str:
+    """Escapes as JSON and TOML share them; of the characters TOML bars, JSON leaves one alone."""
+    return json.dumps(text).replace("\x7f", "\\u007f")

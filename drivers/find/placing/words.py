@@ -38,19 +38,24 @@ MEASURED = frozenset(
         *("spindle", "size", "thickness", "depth", "height", "reads", "now", "ist", "messwert"),
     }
 )
-NOT_MEASURED = frozenset(
+OTHER_QUANTITIES = frozenset(
     {
         *("t", "temp", "temperature", "cnt", "count", "counter", "n", "no", "nr", "num", "number"),
         *("id", "addr", "sn", "serial", "bat", "batt", "battery", "vbat", "u", "volt", "ub"),
         *("time", "ts", "date", "err", "error", "e", "code", "stat", "status", "st", "f", "force"),
         *("press", "pressure", "rh", "hum", "humidity", "speed", "vel", "v", "rate", "feed"),
+        *("sum", "crc", "chk", "cs", "bcc", "ms", "sec", "s", "tick", "ticks", "uptime", "lot"),
+        *("ver", "version", "rev", "fw", "ch", "chan", "channel", "seq"),
+        *("part", "job", "shift", "op", "operator", "sigma", "std"),
+    }
+)
+# Lengths, but not the one that the spindle shows now.
+OTHER_LENGTHS = frozenset(
+    {
         *("max", "min", "hi", "lo", "high", "low", "maximum", "minimum", "peak", "range", "span"),
         *("nom", "nominal", "set", "soll", "target", "lim", "limit", "tol", "usl", "lsl", "utl"),
         *("ltl", "upper", "lower", "master", "preset", "ref", "zero", "offset", "avg", "mean"),
-        *("sigma", "std", "tir", "ver", "version", "rev", "fw", "ch", "chan", "channel", "seq"),
-        *("sum", "crc", "chk", "cs", "bcc", "ms", "sec", "s", "tick", "ticks", "uptime", "lot"),
-        *("part", "job", "shift", "op", "operator", "dev", "deviation", "delta", "diff", "grade"),
-        *("prev", "last", "old", "before"),
+        *("tir", "dev", "deviation", "delta", "diff", "prev", "last", "old", "before", "grade"),
     }
 )
 
