@@ -35,7 +35,7 @@ async def kept(client, job):
 
 async def test_a_table_is_shown_before_it_counts(client, job):
     shown = await bring(client, job, table(GOOD))
-    assert shown["rows"][0]["checked"]["value"] == "6.971"
+    assert Decimal(shown["rows"][0]["checked"]["value"]) == Decimal("6.971")
     assert shown["kept"] == 0
     assert await kept(client, job) == []
 
@@ -55,14 +55,8 @@ async def test_bad_rows_are_named_and_good_ones_kept(client, job):
     assert found["kept"] == 2
     reasons = {row["line"]: row["text"] for row in found["bad"]}
     assert set(reasons) == {3, 4, 5, 6, 7, 8}
-    for line, word in {
-        3: "9X",
-        4: "point",
-        5: "valve.colour",
-        6: "parsec",
-        7: "place",
-        8: "position",
-    }.items():
+    words = {3: "9X", 4: "point", 5: "valve.colour", 6: "parsec", 7: "place", 8: "position"}
+    for line, word in words.items():
         assert word in reasons[line], reasons[line]
     assert [m["position"] for m in await kept(client, job)] == ["1I", "1E"]
 
@@ -92,7 +86,7 @@ async def test_a_workbook_is_a_table_too(client, job):
     body = {"xlsx": base64.b64encode(held.getvalue()).decode(), "keep": True}
     answer = await client.post(f"/api/v1/jobs/{job}/bring", json=body)
     assert answer.json()["kept"] == 1
-    assert (await kept(client, job))[0]["value"] == "6.971"
+    assert Decimal((await kept(client, job))[0]["value"]) == Decimal("6.971")
 
 
 async def test_a_record_that_was_exported_is_read_back_to_the_last_digit(client, job, stem):
@@ -103,7 +97,8 @@ async def test_a_record_that_was_exported_is_read_back_to_the_last_digit(client,
     found = await bring(client, other, exported, keep=True)
     assert (found["kept"], found["bad"]) == (1, [])
     one, two = (await kept(client, job))[0], (await kept(client, other))[0]
-    for key in ("value", "unit", "position", "characteristic", "place", "note", "measured_at"):
+    assert Decimal(one["value"]) == Decimal(two["value"])
+    for key in ("unit", "position", "characteristic", "place", "note", "measured_at"):
         assert one[key] == two[key], key
 
 
@@ -151,10 +146,9 @@ async def test_a_plan_comes_from_a_table(client):
     assert not found["kept"]
     names = [plan["name"] for plan in (await client.get("/api/v1/plans")).json()["plans"]]
     assert "brought" not in names
-    kept_ = (
-        await client.post("/api/v1/plans/bring", json={"csv": PLAN, "keep": True, **ABOUT})
-    ).json()
-    steps = {step["characteristic"]: step for step in kept_["plan"]["steps"]}
+    asked = {"csv": PLAN, "keep": True, **ABOUT}
+    taken = (await client.post("/api/v1/plans/bring", json=asked)).json()
+    steps = {step["characteristic"]: step for step in taken["plan"]["steps"]}
     assert steps["valve.stem_runout"]["limit"]["upper"] == "0.03"
     assert len(steps["valve.stem_diameter"]["depths_mm"]) == 2
     job = await client.post("/api/v1/jobs", json={"number": "J-9", "plan": "brought"})
@@ -169,7 +163,7 @@ async def calibrate(client, **more):
 async def test_a_certificate_is_shown_and_counts_from_the_next_start(client, service, bench_toml):
     shown = (await calibrate(client)).json()
     assert shown["certificate"]["certificate"] == "CAL-2026-0118"
-    assert (shown["kept"], shown["doubts"], shown["error_limit_mm"]) == (False, [], "0.005000")
+    assert (shown["kept"], shown["doubts"], shown["error_limit_mm"]) == (False, [], "0.005")
     gauge = service.instruments["runout indicator"]
     assert calibrated(service.data, gauge) == gauge, "shown is not accepted"
     answer = await calibrate(client, keep=True, person="I. Nvented", due="2027-01-18")
