@@ -22,118 +22,32 @@ with atheris.instrument_imports(include=["drivers.wires", "pymodbus.framer"]):
 
     from drivers.wires.registry import WIRES
 
-from drivers.profile import Profile, load_profile, parse_profile, shipped_profiles
+from drivers.profile import Profile, load_profile, shipped_profiles
 from drivers.reading import State
 from drivers.wires.base import LAST_REJECTED_BYTES, Wire
+from tests.drivers.wires.forms import FORMS
 
 PICKLED_BYTES_MAX = 20_000
 INPUT_BYTES_MAX = 400
 RECORDINGS = Path(__file__).parents[2] / "fixtures/drivers/recordings"
-HEAD = 'about = "invented"\nunit = "mm"\n'
-# Forms that no shipped profile has.
-EXTRA = (
-    """
-wire = "line"
-[line]
-prefix = "N:"
-channels = ["1", "12"]
-after_channel = "="
-decimals = 3
-status_words = { "9999.999" = "over-range" }
-""",
-    """
-wire = "line"
-[line]
-decimal = ","
-chars = 8
-decimals = 3
-unit_words = { mm = "mm" }
-""",
-    """
-wire = "frame"
-[frame]
-bytes = 7
-start = "FF FF"
-packing = "low-first"
-bits_turned = true
-number = { at = 5, digits = 6 }
-decimals = { at = 11 }
-""",
-    """
-wire = "frame"
-[frame]
-bytes = 14
-stop = "0D"
-packing = "hex-text"
-number = { at = 5, digits = 6 }
-sign = { at = 4, plus = 0, minus = 8 }
-""",
-    """
-wire = "frame"
-[frame]
-bytes = 6
-start = "AA"
-number = { at = 2, digits = 6, kind = "signed", order = "low-byte-first", step = "0.001" }
-checksum = { kind = "crc16-modbus", at = 4, first = 0, last = 3, order = "low-first" }
-""",
-    """
-wire = "ask"
-[ask]
-channels = { A = "A?", B = "B?" }
-[frame]
-bytes = 4
-start = "02"
-stop = "03"
-number = { at = 2, digits = 4 }
-""",
-    """
-wire = "modbus"
-[modbus]
-channels = { A = 3, B = 9 }
-type = "uint16"
-order = "BADC"
-codes = { FFFF = "error" }
-unit = { address = 4, words = { 0 = "mm", 1 = "in" } }
-""",
-    """
-wire = "modbus"
-[modbus]
-framing = "tcp"
-address = 1
-type = "float32"
-order = "DCBA"
-""",
-    """
-wire = "typed"
-[typed]
-decimal = ","
-decimals = 2
-prefix = "@"
-""",
-)
 
 
-def seeds_of(wire: str, folder: Path) -> None:
-    """The recordings of the shipped profiles, as inputs to begin with."""
-    for number, profile in enumerate(profiles_of(wire)):
-        file = RECORDINGS / f"{profile.name}.toml"
-        if file.exists():
-            recording = tomllib.loads(file.read_text("utf-8"))
-            data = bytes.fromhex(recording.get("hex", "")) or recording["bytes"].encode("latin-1")
-            (folder / profile.name).write_bytes(bytes([number, 7, 19]) + data)
-
-
-def profiles_of(wire: str) -> list[Profile]:
-    shipped = [load_profile(name) for name in shipped_profiles()]
-    extra = [parse_profile(HEAD + text, "x", "x.toml") for text in EXTRA]
-    return [p for p in (*shipped, *extra) if p.wire == wire]
+def profiles_of(wire: str) -> list[tuple[Profile, bytes]]:
+    """Every profile of this wire, with what it may be fed at first."""
+    found = []
+    for name in shipped_profiles():
+        recording = tomllib.loads((RECORDINGS / f"{name}.toml").read_text("utf-8"))
+        data = bytes.fromhex(recording.get("hex", "")) or recording["bytes"].encode("latin-1")
+        found.append((load_profile(name), data))
+    found += [(form.profile(), b"".join(form.messages)) for form in FORMS.values()]
+    return [(profile, data) for profile, data in found if profile.wire == wire]
 
 
 class Target:
     """One input: which profile, how it is cut, and then the bytes."""
 
     def __init__(self, wire: str) -> None:
-        self.tables = [p.model_dump() for p in profiles_of(wire)]
+        self.tables = [profile.model_dump() for profile, _ in profiles_of(wire)]
         self.kind = WIRES[wire]
 
     def fresh(self, tables, *, torn: bool) -> Wire:
@@ -191,7 +105,8 @@ def main() -> None:
     wire, seconds = sys.argv[1], int(sys.argv[2])
     options = [f"-max_total_time={seconds}", f"-max_len={INPUT_BYTES_MAX}", "-print_final_stats=1"]
     with TemporaryDirectory() as corpus:
-        seeds_of(wire, Path(corpus))
+        for number, (_, data) in enumerate(profiles_of(wire)):
+            (Path(corpus) / str(number)).write_bytes(bytes([number, 7, 19]) + data)
         atheris.Setup([sys.argv[0], *options, corpus], Target(wire))
         atheris.Fuzz()
 

@@ -6,13 +6,14 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drivers.profile import load_profile, shipped_profiles
+from drivers.profile import Profile, load_profile, shipped_profiles
 from drivers.reading import State
 from drivers.wires.base import LAST_REJECTED_BYTES, Answer, Heard, Wire
 from drivers.wires.registry import WIRES
+from tests.drivers.wires.forms import FORMS
 
 FOLDER = Path(__file__).parents[3] / "fixtures" / "drivers" / "recordings"
 RECORDINGS = {path.stem: tomllib.loads(path.read_text("utf-8")) for path in FOLDER.glob("*.toml")}
@@ -24,7 +25,13 @@ def ends_with_a_line_end(name: str) -> bool:
     return profile.wire in ("line", "ask", "picture") and not profile.frame and not own_end
 
 
+EXAMPLES_EACH = 50  # there are many forms, and the fuzzer in tests/long goes deeper
+EVERY = sorted({*RECORDINGS, *FORMS})
 LINES = sorted(filter(ends_with_a_line_end, RECORDINGS))
+
+
+def profile_of(name: str) -> Profile:
+    return FORMS[name].profile() if name in FORMS else load_profile(name)
 
 
 def bytes_of(name: str) -> bytes:
@@ -35,6 +42,8 @@ def bytes_of(name: str) -> bytes:
 
 
 def pieces_of(name: str) -> list[bytes]:
+    if name in FORMS:
+        return list(FORMS[name].messages)
     recording = RECORDINGS[name]
     if "hex" in recording:
         return [bytes.fromhex(line) for line in recording["hex"].splitlines() if line]
@@ -42,10 +51,10 @@ def pieces_of(name: str) -> list[bytes]:
 
 
 def wire_for(name: str, *, torn: bool = False) -> Wire:
-    profile = load_profile(name)
+    profile = profile_of(name)
     wire = WIRES[profile.wire].described(profile.model_dump())
     wire.restart(torn=torn)
-    for _ in range(RECORDINGS[name].get("asks", 0)):
+    if profile.asked:
         assert wire.ask()
     return wire
 
@@ -87,6 +96,12 @@ def test_the_recording_reads_as_it_says(name):
     assert wire.skipped_bytes == recording["skipped_bytes"]
 
 
+@pytest.mark.parametrize("name", sorted(FORMS))
+def test_forms_that_are_not_shipped_are_read_too(name):
+    heard = flat(wire_for(name).feed(b"".join(pieces_of(name))))
+    assert tuple(number for number, *_ in heard) == FORMS[name].numbers
+
+
 def spoken(name: str) -> st.SearchStrategy[bytes]:
     """The wire's own messages, whole, cut and changed, mixed with garbage and stray ends."""
     own = st.sampled_from(pieces_of(name))
@@ -99,7 +114,8 @@ def spoken(name: str) -> st.SearchStrategy[bytes]:
     return st.lists(piece, max_size=12).map(b"".join)
 
 
-@pytest.mark.parametrize("name", sorted(RECORDINGS))
+@pytest.mark.parametrize("name", EVERY)
+@settings(max_examples=EXAMPLES_EACH)
 @given(data=st.data(), places=st.lists(st.integers(0, 10_000), max_size=8), torn=st.booleans())
 def test_any_cut_same_readings(name, data, places, torn):
     spoke = data.draw(spoken(name))
@@ -110,7 +126,8 @@ def test_any_cut_same_readings(name, data, places, torn):
     assert counters(pieces) == counters(single) == counters(whole)
 
 
-@pytest.mark.parametrize("name", sorted(RECORDINGS))
+@pytest.mark.parametrize("name", EVERY)
+@settings(max_examples=EXAMPLES_EACH)
 @given(data=st.data())
 def test_any_bytes_never_raise_and_give_only_plain_numbers(name, data):
     wire = wire_for(name)
