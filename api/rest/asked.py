@@ -73,7 +73,8 @@ class Asked(BaseModel):
 
 
 class JobAsked(Asked):
-    """A job to open. cylinder_one: which end of the head it is. head_serial: stamped on it."""
+    """A job to open. cylinder_one: which end of the head it is. head_serial: stamped on it.
+    missing: parts that did not come with it."""
 
     number: Name
     plan: Name
@@ -82,6 +83,7 @@ class JobAsked(Asked):
     cylinder_one: Remark | None = None
     person: Person | None = None
     head_serial: Remark | None = None
+    missing: Remark | None = None
 
 
 class UpAsked(Asked):

@@ -18,7 +18,8 @@ from daq.head.rework import work_on
 class Opening:
     """A job to be opened. cylinder_one: which end is cylinder 1, as the person said it.
 
-    bench: which bench measures it. head_serial: what is stamped on the head.
+    bench: which bench measures it. head_serial: what is stamped on the head. missing: parts that
+    did not come with it.
     """
 
     number: str
@@ -29,6 +30,7 @@ class Opening:
     person: str | None = None
     bench: str | None = None
     head_serial: str | None = None
+    missing: str | None = None
 
     def draft(self, job: str) -> Draft:
         """The first entry of the job; it carries the whole plan."""
@@ -44,6 +46,7 @@ class Opening:
                 "person": self.person,
                 "bench": self.bench,
                 "head_serial": self.head_serial,
+                "missing": self.missing,
             },
         )
 

@@ -18,7 +18,7 @@ from daq.head.deciding.valve_in_guide import reasons_of_pair
 from daq.head.history import History
 from daq.head.layout import HEAD
 from daq.head.measurement import Measurement, Status
-from daq.head.plan import Plan, Step
+from daq.head.plan import Plan, Step, Target
 
 __all__ = ["WHEN_OUT", "Act", "Decision", "Reason", "Verdict", "decisions"]
 
@@ -97,7 +97,7 @@ def _judged(here: Here, step: Step, found: Judged) -> Reason | None:
             rule = WHEN_OUT[found.about.name]
             return _reason(found, rule(here, found), f"{found.said} is proven outside {found.zone}")
         case Status.PASS if found.complete:
-            text = f"{found.said} is proven within {found.zone}"
+            text = f"{found.said} is proven within {found.zone}{_voided_before(here, found)}"
             return _reason(found, Found(Verdict.ACCEPT, ""), text)
         case Status.INDETERMINATE | Status.PASS:
             return _unsure(found)
@@ -127,6 +127,13 @@ def _nothing_judges(here: Here, part: Part) -> Reason:
 def _stands_alone(here: Here, step: Step) -> bool:
     """Whether a diameter without a limit has no clearance to be judged by either."""
     return step.characteristic in _JUDGED_BY_PAIR and here.plan.step("guide.clearance_max") is None
+
+
+def _voided_before(here: Here, found: Judged) -> str:
+    """How often it was taken before: a take is counted, and a good one after many says so."""
+    target = Target(found.about.name, found.position, found.place)
+    voided = here.history.voided.get(target, 0)
+    return f"; take {found.last.take}, {voided} before it voided" if voided else ""
 
 
 def _unsure(found: Judged) -> Reason:

@@ -158,6 +158,7 @@ def _text(before: Matching, after: Matching) -> str:
     return (
         f"Sorted to other guides the valves would need {after.parts_replaced} parts replaced "
         f"instead of {before.parts_replaced}: {moved}. Each moved valve needs its seat contact "
-        "renewed (reface and cut, then recess, fitted height and leak again) and is measured "
-        "again in its new place. Nothing is moved in this record."
+        "renewed (reface and cut, then recess, fitted height and leak again). Nothing is moved in "
+        "this record: note each moved valve as 'exchanged', and it is measured again in its new "
+        "place."
     )

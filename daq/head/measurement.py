@@ -46,7 +46,8 @@ class Measurement(BaseModel):
 
     calibration_due: the day until which the gauge is calibrated, as it stood when it measured.
     reference: the ring or block its zero was taken on, for a gauge that compares.
-    superseded: its part was worked on since, so it counts for nothing any more.
+    superseded: it counts for nothing any more, because its part was worked on since, or because
+    another take of its place was voided and none was taken since.
     take: 1, 2, 3 … for the same place of the same part. complete: False when there was not
     enough to say; the value is then what was seen. reason: why, in one sentence. detail: how the
     value came about (proof of a turn, budget, rejected readings). inputs: the measurements a

@@ -29,15 +29,14 @@ def _of(part: str) -> tuple[str, ...]:
 class Work:
     """One kind of work. act: its word. voids: what has to be measured again.
 
-    renews: of those, what is held against the limit for new from then on. new_part: the old part
-    is gone, and a skip because it was missing with it. everywhere: at every position of the head.
+    renews: of those, what is held against the limit for new from then on. everywhere: at every
+    position of the head.
     """
 
     part: Part
     act: str
     voids: tuple[str, ...]
     renews: tuple[str, ...]
-    new_part: bool = False
     everywhere: bool = False
 
 
@@ -59,7 +58,7 @@ _VALVE = tuple(dict.fromkeys((*_of("valve"), *_PAIR, *_SINKS, *_ASSEMBLED)))
 
 # The first of a part is what is taken when nobody said what was done: it voids most.
 _ALL = (
-    _work("guide", "renewed", *_GUIDE, "guide.protrusion", "seal.fitted", new_part=True),
+    _work("guide", "renewed", *_GUIDE, "guide.protrusion", "seal.fitted"),
     _work("guide", "reamed", *_GUIDE, "seal.fitted"),
     _work("guide", "knurled and reamed", *_GUIDE, "seal.fitted"),
     _work(
@@ -68,7 +67,9 @@ _ALL = (
         *("guide.protrusion", *_GUIDE, "seal.fitted"),
         renews=("guide.protrusion",),
     ),
-    _work("valve", "replaced", *_VALVE, new_part=True),
+    _work("valve", "replaced", *_VALVE),
+    # Another valve of this head: as worn as it is, and measured anew where it is now.
+    _work("valve", "exchanged", *_VALVE, renews=()),
     _work(
         "valve",
         "refaced",
@@ -78,10 +79,10 @@ _ALL = (
     # A thinner rim, a shorter tip, a polished stem are not new: the wear limit stays.
     _work("valve", "tip ground", "valve.look", "valve.length", "cotter.seated", renews=()),
     _work("valve", "stem polished", "valve.stem_diameter", *_PAIR, renews=()),
-    _work("seat", "renewed", *_SEAT, new_part=True),
+    _work("seat", "renewed", *_SEAT),
     _work("seat", "cut", *_SEAT),
     _work("seat", "lapped", "seat.width", *_SINKS, renews=_LEAK),
-    _work("spring", "replaced", *_of("spring"), "spring.washer", new_part=True),
+    _work("spring", "replaced", *_of("spring"), "spring.washer"),
     _work("spring", "shimmed", *_FITTED, "spring.washer"),
     _work("head", "welded", *_of("head"), *dict.fromkeys((*_GUIDE, *_SEAT)), everywhere=True),
     _work("head", "skimmed", *_SKIMMED, everywhere=True),

@@ -26,8 +26,8 @@ from daq.head.zeroes import drifted, unsteady
 class JobView(BaseModel):
     """What a job is: its number, plan and what was said when it was opened.
 
-    bench: which bench measured it. head_serial: what is stamped on the head. signed_reason: why
-    it was signed with parts unsure.
+    bench: which bench measured it. head_serial: what is stamped on the head. missing: parts that
+    did not come with it. signed_reason: why it was signed with parts unsure.
     """
 
     model_config = ConfigDict(frozen=True)
@@ -42,6 +42,7 @@ class JobView(BaseModel):
     person: str | None
     bench: str | None = None
     head_serial: str | None = None
+    missing: str | None = None
     opened_at: str
     signed_at: str | None
     signed_by: str | None
@@ -209,6 +210,7 @@ def job_view(record: Record) -> JobView:
         person=opening.get("person"),
         bench=opening.get("bench"),
         head_serial=opening.get("head_serial"),
+        missing=opening.get("missing"),
         opened_at=record.entries[0].at,
         signed_at=signed[-1].at if signed else None,
         signed_by=signed[-1].body["person"] if signed else None,

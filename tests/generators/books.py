@@ -54,7 +54,7 @@ class Book:
             value=Decimal(str(value)),
             unit=unit or step.about.unit,
             came=Came.KEYED,
-            gauge=gauge if (unit or step.about.unit) == "mm" else None,
+            gauge=gauge if (unit or step.about.unit) in {"mm", "in"} else None,
             note=note,
             confirmed=True,
         )

@@ -11,6 +11,8 @@ _NEW_VALVE = Act(part="valve", what="replaced")
 # Stems are made oversize by 0.015 and 0.030 in (TM 9-2815-255-24); a bore has to clean up at the
 # next step, and never goes straight to the largest (an engine maker).
 OVERSIZES_MM = (0.381, 0.762)
+# Of clearance over its limit, 0.006 in there, one manual knurls, threads and reams up to 0.008 in.
+KNURLED_MM_MOST = 0.0508
 _THEN = "clean it and measure guide and seat again"
 
 
@@ -45,7 +47,7 @@ def clearance_max(here: Here, found: Judged) -> Found:
             return Found(
                 Verdict.REWORK,
                 f"{both}The guide is worn{'' if worn is Worn.GUIDE else ' more'}: "
-                f"{_oversize_or_renew(here)}; {_THEN}",
+                f"{_oversize_or_renew(here, found.beyond())}; {_THEN}",
                 _RENEWED,
             )
         case Worn.BOTH:
@@ -105,18 +107,22 @@ def rocking(_here: Here, _found: Judged) -> Found:
     )
 
 
-def _oversize_or_renew(here: Here) -> str:
+def _oversize_or_renew(here: Here, over_limit_mm: float | None = None) -> str:
+    """over_limit_mm: by how much the clearance is beyond its limit, for the choice by bands."""
+    knurl = ""
+    if over_limit_mm is not None and over_limit_mm <= KNURLED_MM_MOST:
+        knurl = f"knurl and ream it (up to {KNURLED_MM_MOST} mm over, TM 9-2815-255-24), "
     step, bore = here.plan.step("guide.diameter"), here.largest("guide.diameter")
     if step is None or step.nominal_mm is None or bore is None or bore.value is None:
-        return "ream it for the next oversize stem, or renew it"
+        return f"{knurl}ream it for the next oversize stem, or renew it"
     nominal_mm = float(step.nominal_mm)
     for over_mm in OVERSIZES_MM:
         if bore.value < nominal_mm + over_mm:
             return (
-                f"renew it, or ream it for the next oversize stem (+{over_mm:.3f} mm) where one "
-                "is made"
+                f"{knurl}renew it, or ream it for the next oversize stem (+{over_mm:.3f} mm) where "
+                "one is made"
             )
-    return "renew it; it is beyond the largest oversize stem"
+    return f"{knurl}renew it; it is beyond the largest oversize stem"
 
 
 WHEN_OUT = {

@@ -107,7 +107,10 @@ class TestPair:
         assert reason.verdict is Verdict.REWORK
         assert "largest bore 7.1100 mm (+0.100 mm" in reason.next
         assert "smallest stem 6.9520 mm (-0.018 mm" in reason.next
-        assert "The guide is worn: renew it, or ream it for the next oversize stem" in reason.next
+        assert (
+            "The guide is worn: knurl and ream it (up to 0.0508 mm over, TM 9-2815-255-24), renew "
+            "it, or ream it for the next oversize stem (+0.381 mm)"
+        ) in reason.next
         assert (reason.act.part, reason.act.what) == ("guide", "renewed")
 
     def test_a_worn_stem_is_replaced_and_its_guide_waits(self, measured):
