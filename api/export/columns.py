@@ -80,10 +80,10 @@ def cells(job: JobView, m: Measurement) -> tuple[Cell, ...]:
         None if limits is None else limits.upper,
         m.limit_source,
         job.plan,
-        m.status.value,
+        m.status,
         m.complete,
         m.superseded,
-        m.came.value,
+        m.came,
         m.take,
         m.gauge,
         m.gauge_serial,
@@ -92,13 +92,12 @@ def cells(job: JobView, m: Measurement) -> tuple[Cell, ...]:
         m.person,
         m.measured_at,
         m.trace_sha256,
-        note_of(m),
+        # Most values need no word; asked here, they do not cost a call.
+        None if m.void_reason is None and not m.reason and not m.note else note_of(m),
     )
 
 
 def note_of(m: Measurement) -> str | None:
     """Why it is void, why it is not complete, what somebody remarked."""
-    if m.void_reason is None and not m.reason and not m.note:
-        return None
     void = f"void: {m.void_reason}" if m.void_reason is not None else ""
     return "; ".join(part for part in (void, m.reason, m.note or "") if part) or None
