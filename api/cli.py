@@ -10,6 +10,9 @@ from typing import Annotated
 
 import typer
 
+from api.commands.collect import collect
+from api.commands.token import token
+
 app = typer.Typer(
     name="benchtally",
     help="Gauges at the cylinder-head bench, and the inspection record they fill.",
@@ -285,6 +288,10 @@ def demo(
     except (ServeError, RecordError, RefusedError, OSError) as error:
         say(str(error))
         raise typer.Exit(TROUBLE) from None
+
+
+app.command()(token)
+app.command()(collect)
 
 
 def main() -> None:

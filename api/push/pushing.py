@@ -106,7 +106,7 @@ def channels_of(
     chance = random.SystemRandom().random
     found: list[tuple[Channel, Gaps]] = []
     if mqtt is not None:
-        channel = Mqtt(_broker(mqtt, folder), source_of(bench), states, _wall, time.monotonic)
+        channel = Mqtt(broker_of(mqtt, folder), source_of(bench), states, _wall, time.monotonic)
         found.append((channel, Gaps(*BROKER_GAPS_S, chance)))
     for table in webhooks:
         keys = _keys(folder / table.secret_file, table.name)
@@ -115,7 +115,8 @@ def channels_of(
     return found
 
 
-def _broker(table: MqttTable, folder: Path) -> Broker:
+def broker_of(table: MqttTable, folder: Path) -> Broker:
+    """The broker of that table. folder: where its paths count from. Raises ConfigError."""
     parts = urlsplit(table.broker)
     tls = None
     if parts.scheme == "mqtts":

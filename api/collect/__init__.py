@@ -1,0 +1,1 @@
+"""The collector: an ordinary receiver that puts the events of many benches into one PostgreSQL."""
