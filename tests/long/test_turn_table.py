@@ -92,6 +92,14 @@ def test_swayed_without_the_word() -> None:
 
 
 @pytest.mark.timeout(1800)
+def test_swayed_over_an_index() -> None:
+    judged = _judged(sways=True, setup=lambda one: Setup(one.step_mm), indexed=True)
+    judged = [(one, got) for one, got in judged if one.index.sum() >= 2]
+    _print("swayed over an index", judged, {"hand": KEYS["hand"], "shape": KEYS["shape"]})
+    assert np.mean([got.complete for _, got in judged]) <= 0.05
+
+
+@pytest.mark.timeout(1800)
 def test_swayed_against_the_word() -> None:
     judged = _judged(sways=True, setup=lambda one: Setup(one.step_mm, one_way=True))
     _print("swayed, one way said", judged, {"hand": KEYS["hand"], "shape": KEYS["shape"]})

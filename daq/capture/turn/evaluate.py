@@ -80,7 +80,9 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     step_mm = max(setup.resolution or 0.0, noise.step_mm(value_mm))
     pressed = bool(trace.pressed[trace.mark].any())
     seen = sight.best(
-        sight.Readings(trace.t_s[inside], value_mm, trace.mark[inside], pressed, step_mm)
+        sight.Readings(
+            trace.t_s[inside], value_mm, trace.mark[inside], pressed, setup.one_way, step_mm
+        )
     )
     value = _value(seen, setup, step_mm)
     proof = weigh(

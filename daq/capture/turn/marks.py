@@ -1,23 +1,28 @@
 """Once-per-turn marks: an index on the part, or a press as a paint mark passes.
 
 An index that comes by twice proves a turn only if it came by in the same direction: rocking over
-it trips it on the way back, too. The direction is read off the slope of the trace, which has the
-same sign whenever the same place passes the same way.
+it trips it on the way back, too. The direction is read off the trace, which rises or falls alike
+whenever the same place passes the same way.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from daq.capture.turn.level import smoothed
+from daq.capture.turn.points import Points
 
 Floats = npt.NDArray[np.float64]
 
-# Readings on either side of a mark over which the slope is taken.
-SLOPE_READINGS = 3
-# A slope counts when the trace changes by this many noise standard deviations across the mark.
-SLOPE_NOISES = 4.0
+# Whether the trace rises or falls at a mark is read off a line through this share of the leg on
+# either side, and off how far the mark stands from the turning points around it.
+LINE_SHARE = 0.2
+# Natural logarithm of the odds that prove something; the second caps what one passage can say.
+PROVEN = 5.0
+SIGMAS_MAX = 8.0
+# So near to a turning point a part may come back over its mark between two readings.
+RETURN_READINGS = 1
 # Two marks closer than this with no swing between them are one: no hand turns a part in it.
 BOUNCE_S = 0.3
 # Turns are estimated from turning points to about this; a person presses early or late by more.
@@ -25,19 +30,28 @@ MARK_SLACK_TURNS = 0.35
 PRESS_SLACK_TURNS = 0.7
 
 
+class Passage(NamedTuple):
+    """first and last: indices of the readings marked as it passed."""
+
+    first: int
+    last: int
+
+
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """at: indices of the passages that count; whole_turns: proven between the first and the last.
-
-    disputed: some passage came back the other way. exact: an index, not a press. directed: the
-    slope of every passage that counts says that it was the same way round.
+    """at: indices of the passages. whole_turns: so many were made for certain. disputed: passed
+    both ways. exact: an index, not a press.
     """
 
     at: tuple[int, ...]
     whole_turns: int
     disputed: bool
     exact: bool = True
-    directed: bool = False
+
+    @property
+    def turns_if_onward(self) -> int:
+        """Whole turns between the first and the last passage if none was a way back."""
+        return max(0, len(self.at) - 1)
 
     @property
     def turns_between(self) -> tuple[float, float]:
@@ -45,52 +59,104 @@ class Marks:
         if self.whole_turns == 0:
             return 0.0, np.inf
         slack = MARK_SLACK_TURNS if self.exact else PRESS_SLACK_TURNS
-        return self.whole_turns - slack, self.whole_turns + 2.0 + slack
+        return self.whole_turns - slack, self.turns_if_onward + 2.0 + slack
 
 
-def passages(value_mm: Floats, mark_at: list[int], noise_mm: float, *, pressed: bool) -> Marks:
-    """Which marks count as whole turns. `mark_at`: indices of the marked readings, rising.
+def passages(
+    value_mm: Floats,
+    marked: list[Passage],
+    points: Points,
+    noise_mm: float,
+    *,
+    pressed: bool,
+    one_way: bool,
+) -> Marks:
+    """How many whole turns the marks prove. marked: as `joined` gives them.
 
-    Presses are a person's own count of turns; they come too early or too late for a slope.
+    Presses are a person's own count of turns; they come too early or too late for a direction.
+    one_way: the person's word: a passage whose direction cannot be told went on.
     """
-    if len(mark_at) < 2 or pressed:
-        return Marks(tuple(mark_at), max(0, len(mark_at) - 1), disputed=False, exact=not pressed)
-    line, factor = smoothed(value_mm, 5)
-    slopes = [_direction(line, at, SLOPE_NOISES * noise_mm * factor) for at in mark_at]
-    forward = 1 if slopes.count(1) >= slopes.count(-1) else -1
-    # Walk the marks: a passage backwards takes the next passage forwards to undo it.
-    counted: list[int] = []
-    owed = 0
-    for at, slope in zip(mark_at, slopes, strict=True):
-        if slope == -forward:
-            owed += 1
-        elif owed:
-            owed -= 1
-        else:
-            counted.append(at)
-    disputed = forward in slopes and -forward in slopes
-    directed = all(slopes[mark_at.index(at)] == forward for at in counted)
-    return Marks(tuple(counted), max(0, len(counted) - 1), disputed, directed=directed)
+    at = tuple(each.first for each in marked)
+    if len(at) < 2 or pressed:
+        return Marks(at, max(0, len(at) - 1), disputed=False, exact=not pressed)
+    returned = np.array([_may_have_returned(each, points) for each in marked])
+    rises = [
+        0.0 if unsure else _rise_sigmas(value_mm, each.first, points, noise_mm)
+        for each, unsure in zip(marked, returned, strict=True)
+    ]
+    surely = [rise for rise in rises if rise**2 / 2.0 > PROVEN]
+    disputed = bool(surely) and min(surely) < 0.0 < max(surely)
+    if sum(rise * abs(rise) for rise in rises) < 0.0:
+        rises = [-rise for rise in rises]
+    word = PROVEN if one_way else 0.0
+    odds = np.array([rise * abs(rise) / 2.0 + word for rise in rises])
+    both = np.where(returned, word, np.inf)
+    return Marks(at, max(0, _least_span(odds, both) - 1), disputed)
 
 
-def _direction(line: Floats, at: int, least_mm: float) -> int:
-    change = line[min(len(line) - 1, at + SLOPE_READINGS)] - line[max(0, at - SLOPE_READINGS)]
-    if abs(change) < least_mm:
-        return 0
-    return 1 if change > 0 else -1
+def _may_have_returned(passage: Passage, points: Points) -> bool:
+    """A turning point lies at the passage: the part may have gone out and back unmarked there.
+
+    Which way it passed cannot be told there either: the turning point may be a reading off.
+    """
+    near = np.searchsorted(points.at, (passage.first - RETURN_READINGS - 1, passage.last + 2))
+    return bool(near[1] > near[0])
 
 
-def joined(t_s: Floats, value_mm: Floats, mark_at: list[int], swing_mm: float) -> list[int]:
-    """Marks without echoes: a mark held over several readings, or bouncing, counts once."""
-    kept: list[int] = []
-    previous = -2
+def _least_span(odds: Floats, returned: Floats) -> int:
+    """How far apart, counted in passages, the part has been at least; 2 means a whole turn.
+
+    odds: for each passage the log of the odds that it went on against that it went back;
+    returned: what it costs to say that it did both. The answer is the least span within which
+    the passages can have stayed without odds against it of PROVEN or more. Rocked over its mark
+    a part never gets beyond 1.
+    """
+    onward, backward = np.maximum(-odds, 0.0), np.maximum(odds, 0.0)
+    for span in range(len(odds)):
+        cost = np.zeros(span + 1)
+        for k in range(len(odds)):
+            moved = cost + returned[k]
+            moved[1:] = np.minimum(moved[1:], cost[:-1] + onward[k])
+            moved[:-1] = np.minimum(moved[:-1], cost[1:] + backward[k])
+            cost = moved
+        if cost.min() < PROVEN:
+            return span
+    return len(odds)
+
+
+def _rise_sigmas(value_mm: Floats, at: int, points: Points, noise_mm: float) -> float:
+    """How surely the trace rises (+) or falls (-) as the mark passes, in standard deviations.
+
+    The mark passed between reading at - 1 and reading `at`. Two signs are taken, the clearer one
+    counts: the slope there, and how far the level is from both turning points of its leg.
+    """
+    k = int(np.searchsorted(points.at, at, side="left"))
+    if k == 0 or k == len(points):
+        return 0.0
+    half = max(1, int(LINE_SHARE * (points.at[k] - points.at[k - 1])))
+    half = min(half, at, len(value_mm) - at)
+    away = np.arange(-half, half) + 0.5
+    slope = float(away @ value_mm[at - half : at + half]) / (float(away @ away) ** 0.5 * noise_mm)
+    before, after = (float(level) for level in points.level_mm[k - 1 : k + 1])
+    way = 1.0 if after > before else -1.0
+    if way * slope < 0.0:
+        return 0.0
+    here = (float(value_mm[at - 1]) + float(value_mm[at])) / 2.0
+    apart = way * min(way * (here - before), way * (after - here)) * 2.0**0.5 / noise_mm
+    return float(way * min(max(way * slope, way * apart), SIGMAS_MAX))
+
+
+def joined(t_s: Floats, value_mm: Floats, mark_at: list[int], swing_mm: float) -> list[Passage]:
+    """Marks without echoes: a mark held over several readings, or bouncing, is one passage."""
+    found: list[Passage] = []
     for at in mark_at:
-        held = at - previous <= 1
-        bounced = bool(kept) and (
-            t_s[at] - t_s[previous] < BOUNCE_S
-            and float(np.ptp(value_mm[previous : at + 1])) < swing_mm
+        before = found[-1].last if found else -2
+        held = at - before <= 1
+        bounced = bool(found) and (
+            t_s[at] - t_s[before] < BOUNCE_S and float(np.ptp(value_mm[before : at + 1])) < swing_mm
         )
-        if not held and not bounced:
-            kept.append(at)
-        previous = at
-    return kept
+        if held or bounced:
+            found[-1] = Passage(found[-1].first, at)
+        else:
+            found.append(Passage(at, at))
+    return found

@@ -25,6 +25,10 @@ EVIDENCE_ONE_WAY_MIN = 1.0
 # Without the person's word: odds of e^4 against a hand that reversed at these levels by chance,
 # not counting the two that a swaying part brings back by itself (its own high and low).
 EVIDENCE_PATTERN_MIN = 4.0
+# The same where an index passed in a direction that cannot be told; with one turn between two
+# passages there is but one count to go by, so more is asked.
+EVIDENCE_INDEX_MIN = 4.0
+EVIDENCE_INDEX_ONCE_MIN = 8.0
 PATTERN_REPEATS_MIN = 3
 PATTERN_FREE_LEVELS = 2
 READINGS_A_LEG_MIN = 3.0
@@ -63,17 +67,18 @@ def weigh(
     from what passed between the readings. step_mm: of the gauge.
     """
     swayed = _looks_swayed(points, period, width_mm) or (marks.disputed and not marks.whole_turns)
-    # An index that came by twice the same way round settles it: a symmetrical part, no swaying.
-    swayed = swayed and not (marks.directed and marks.whole_turns)
+    whole_turns = marks.whole_turns or _turns_counted(points, marks, period)
+    # An index that came by the same way round settles it: a symmetrical part, no swaying.
+    swayed = swayed and not (marks.exact and whole_turns)
     fast = _too_fast(points, unseen_mm)
-    turns = float(marks.whole_turns) if marks.whole_turns else None
+    turns = float(whole_turns) if whole_turns else None
     if period and (turns is None or period.turns >= turns):
         turns = period.turns
     hidden = len(points) < 2 and points.swing_mm > max(HIDDEN_SWING_MM_MAX, 2.0 * step_mm)
-    if marks.whole_turns and hidden:
+    if whole_turns and hidden:
         reason = "The readings scatter too much to show a runout. Turn slower, or mend the contact."
         return Proof("", turns, reason, swayed, fast)
-    if marks.whole_turns and not swayed and not fast:
+    if whole_turns and not swayed and not fast:
         return Proof("counted" if counted else "index", turns, "", swayed, fast)
     if fast:
         reason = "Too few readings fell on a turn to catch its highs and lows. Turn slower."
@@ -90,6 +95,20 @@ def weigh(
         "Turn it one way and say so, count a turn, or use an index."
     )
     return Proof("", period.turns, reason, swayed, fast)
+
+
+def _turns_counted(points: Points, marks: Marks, period: Period | None) -> int:
+    """Turns proven by an index whose passages do not show their direction (at a high or a low).
+
+    Turned on, a part shows all its turning points between any passage and the next. Rocked over
+    its mark it does not: one way round it has farther to come back than the other.
+    """
+    turns = marks.turns_if_onward
+    least = EVIDENCE_INDEX_MIN if turns > 1 else EVIDENCE_INDEX_ONCE_MIN
+    if period is None or marks.disputed or turns < 1 or period.evidence < least:
+        return 0
+    shown = np.diff(np.searchsorted(points.at[np.array(period.inner)], marks.at))
+    return turns if bool(np.all(np.abs(shown - period.size) <= 1)) else 0
 
 
 def _too_fast(points: Points, unseen_mm: float) -> bool:

@@ -23,12 +23,16 @@ PART_TURNS_MIN = 1.5
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """The readings of one part: times in s, levels in mm, marks, the step of the gauge in mm."""
+    """The readings of one part: times in s, levels in mm, marks, the step of the gauge in mm.
+
+    pressed: the marks are presses. one_way: the person's word that the part was turned one way.
+    """
 
     t_s: Floats
     level_mm: Floats
     mark: Bools
     pressed: bool
+    one_way: bool
     step_mm: float
 
 
@@ -79,7 +83,9 @@ def _sight(readings: Readings, way: lint.Lint, span_mm: float | None) -> Sight:
     own_mm = float(np.ptp(turning.level_mm))
     width = period.agreement_mm(turning, own_mm, readings.step_mm)
     marks_at = joined(t_s, level, at.tolist(), turning.swing_mm)
-    marks = passages(level, marks_at, noise_mm, pressed=readings.pressed)
+    marks = passages(
+        level, marks_at, turning, noise_mm, pressed=readings.pressed, one_way=readings.one_way
+    )
     repeat = period.find(turning, width, span_mm or own_mm, marks.turns_between)
     return Sight(t_s, level, way.rejected, noise_mm, turning, width, marks, repeat)
 

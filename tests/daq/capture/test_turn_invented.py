@@ -12,13 +12,16 @@ from tests.generators.hand_spin import SWAYS, Spin, any_spin
 COUNT, SWAYED_COUNT = 240, 100
 
 
-def _spins(kind: int, count: int, *, sways: bool, one_way: bool) -> list[tuple[Spin, Captured]]:
+def _spins(
+    kind: int, count: int, *, sways: bool, one_way: bool, indexed: bool = False
+) -> list[tuple[Spin, Captured]]:
     made = []
     for k in range(count):
         rng = np.random.default_rng([kind, k])
         one = any_spin(rng, hand=str(rng.choice(SWAYS)) if sways else None)
         setup = Setup(resolution=one.step_mm, one_way=one_way)
-        made.append((one, turned(readings(one.t_s, one.value_mm), setup)))
+        mark = one.index if indexed else None
+        made.append((one, turned(readings(one.t_s, one.value_mm, mark), setup)))
     return made
 
 
@@ -66,3 +69,13 @@ def test_whole_turns_with_readings_enough_are_complete(
 def test_swaying_without_the_word_is_not_complete() -> None:
     swayed = _spins(32, SWAYED_COUNT, sways=True, one_way=False)
     assert np.mean([got.complete for _, got in swayed]) <= 0.05
+
+
+def test_rocking_over_an_index_is_not_complete() -> None:
+    rocked = [
+        got.complete
+        for one, got in _spins(33, SWAYED_COUNT, sways=True, one_way=False, indexed=True)
+        if one.index.sum() >= 2
+    ]
+    assert len(rocked) > SWAYED_COUNT / 4
+    assert np.mean(rocked) <= 0.05

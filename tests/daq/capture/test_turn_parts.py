@@ -74,18 +74,44 @@ def test_what_stands_out_a_little_may_be_the_part() -> None:
     assert everything.rejected.tolist() == []
 
 
+def passed(
+    line: np.ndarray, at: list[int], *, pressed: bool = False, one_way: bool = False
+) -> marks.Marks:
+    time_s = np.arange(len(line)) / 10.0
+    turning = points.find(time_s, line, 1e-3, 1e-4)
+    joined = marks.joined(time_s, line, at, turning.swing_mm)
+    return marks.passages(line, joined, turning, 1e-3, pressed=pressed, one_way=one_way)
+
+
 def test_marks_passed_backwards_undo_marks_passed_forwards() -> None:
     rising, falling = np.linspace(0, 1, 21), np.linspace(1, 0, 21)
-    line = np.concatenate([rising, falling[1:], rising[1:], falling[1:] - 0.5, rising + 0.5])
-    forwards = marks.passages(line, [10, 30, 50, 90], 1e-3, pressed=False)
-    assert forwards.whole_turns == 1
-    assert marks.passages(line, [10, 30], 1e-3, pressed=False).whole_turns == 0
-    assert marks.passages(line, [10, 30, 50], 1e-3, pressed=True).whole_turns == 2
+    line = np.concatenate([rising, falling[1:], rising[1:], falling[1:], rising[1:]])
+    rocked = passed(line, [10, 30, 50, 70, 90])
+    assert rocked.disputed
+    assert rocked.whole_turns == 0
+    assert passed(line, [10, 50, 90]).whole_turns == 2
+    assert passed(line, [10, 30, 50, 90]).whole_turns == 1
+    assert passed(line, [10, 30, 50], pressed=True).whole_turns == 2
+
+
+def test_a_mark_at_a_high_says_nothing_about_the_way_but_the_person_may() -> None:
+    angle = np.linspace(0.0, 3.4, 400)
+    line = np.cos(2 * np.pi * angle)
+    tops = [int(np.argmin(np.abs(angle - turn))) for turn in (1, 2, 3)]
+    assert passed(line, tops).whole_turns == 0
+    assert passed(line, tops, one_way=True).whole_turns == 2
+
+
+def test_a_mark_beside_a_turning_point_may_have_been_passed_back_unseen() -> None:
+    rising, falling = np.linspace(0, 1, 21), np.linspace(1, 0, 21)
+    line = np.concatenate([rising, falling[1:], rising[1:], falling[1:]])
+    assert passed(line, [10, 50]).whole_turns == 1
+    assert passed(line, [19, 59]).whole_turns == 0
 
 
 def test_a_mark_held_or_bouncing_counts_once() -> None:
     time_s, still = np.arange(100) / 50.0, np.zeros(100)
-    assert marks.joined(time_s, still, [10, 11, 12, 15, 80], 0.001) == [10, 80]
+    assert marks.joined(time_s, still, [10, 11, 12, 15, 80], 0.001) == [(10, 15), (80, 80)]
 
 
 def test_an_order_is_its_own_mirror_only_if_it_reads_backwards() -> None:
