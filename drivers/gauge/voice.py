@@ -46,6 +46,7 @@ class Voice:
         self.asking = _asking_of(profile)
         self.gauges = 0  # how many share it
         self._now = now
+        self._heard_t_s = 0.0
         self._queues: list[asyncio.Queue[Utterance | None]] = []
         self._spreading: asyncio.Task[None] | None = None
         self._poked = asyncio.Event()
@@ -110,6 +111,11 @@ class Voice:
         if chunk.start is not Start.GOES_ON:
             torn = chunk.start is not Start.OPENED or chunk.quiet_s < QUIET_S
             self.wire.restart(torn=torn)
+        elif self.wire.answer is Answer.NEED_MORE and chunk.t_s - self._heard_t_s > QUIET_S:
+            # The message that had begun has lost its end, or this is its end and very late. Joined
+            # on it, or read alone, it could be a number that nobody said.
+            self.wire.restart(torn=True)
+        self._heard_t_s = chunk.t_s
         heard = self.wire.feed(chunk.data)
         asking = self.asking
         if asking is None:

@@ -108,6 +108,17 @@ def test_bytes_lost_inside_never_make_a_number():
     assert [r.value for r in hear(gauge, b"5.6\r\n")] == [5.6]
 
 
+def test_half_a_line_and_what_comes_after_a_pause_never_make_a_number():
+    gauge = offline()
+    assert hear(gauge, b"+1", 1.0) == []
+    assert [r.value for r in hear(gauge, b"2.5\r\n", 1.2)] == [12.5]  # a hiccup on the way
+    assert hear(gauge, b"+1", 2.0) == []
+    assert hear(gauge, b"2.5\r\n", 2.3) == []  # lost its end, or was late: nobody knows
+    assert [r.value for r in hear(gauge, b"+3.5\r\n", 2.4)] == [3.5]
+    # Nothing begun is nothing to be lost, however long it was quiet.
+    assert [r.value for r in hear(gauge, b"+4.5\r\n", 900.0)] == [4.5]
+
+
 def test_time_never_goes_back_and_lies_on_its_grid():
     gauge = offline()
     times = [hear(gauge, b"1\r\n", t_s)[0].t_s for t_s in (1.00006, 2.0, 1.5, 2.00004)]
@@ -218,9 +229,10 @@ async def test_a_flood_grows_nothing_and_the_next_line_is_read(port, listen, clo
     gauge = gauge_on(port, clock)
     got = listen(gauge.batches())
     await gauge.link.opened()
+    clock.t_s += 0.3  # it was quiet before
     for _ in range(50):
-        await tell(gauge, port, clock, b"9" * 2000)
-    await tell(gauge, port, clock, b"\r\n+1.5\r\n")
+        await tell(gauge, port, clock, b"9" * 2000, after_s=0.01)
+    await tell(gauge, port, clock, b"\r\n+1.5\r\n", after_s=0.01)
     assert [r.value for batch in got for r in batch] == [1.5]
     assert gauge.wire.rejected_bytes == 100_000
     assert gauge.link.state is LinkState.OPEN
