@@ -137,6 +137,9 @@ def gauges(
     sample: Annotated[Path | None, typer.Option(help="Recorded bytes to read with it.")] = None,
 ) -> None:
     """Show what is plugged in, and what it says."""
+    import time
+
+    begun_s = time.monotonic()
     from api.listen import command
     from api.listen.checking import SampleError
     from api.listen.known import ports
@@ -155,7 +158,7 @@ def gauges(
         elif profile is not None:
             code = command.show_known(listen, profile, seconds, typer.echo)
         elif form is OutputForm.JSONL:
-            code = command.propose(listen, out, typer.echo, say)
+            code = command.propose(listen, out, begun_s, typer.echo, say)
         else:
             person = command.Terminal(typer.echo, prompted, command.at_terminal())
             code = command.guide(listen, person, config, out)

@@ -4,7 +4,7 @@ import asyncio
 import sys
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from api.listen.checking import checked
@@ -56,10 +56,20 @@ def show_known(port: str, profile: str, seconds: float, echo: Callable[[str], No
 
 
 def propose(
-    port: str, out: Path | None, echo: Callable[[str], None], say: Callable[[str], None]
+    port: str,
+    out: Path | None,
+    begun_s: float,
+    echo: Callable[[str], None],
+    say: Callable[[str], None],
 ) -> int:
-    """Proposals as lines of JSON; everything else goes to `say`."""
-    overheard = asyncio.run(overhear(port, every_profile(), time.monotonic, say))
+    """Proposals as lines of JSON; everything else goes to `say`.
+
+    begun_s: when the command began, by the steady clock: loading counts into the ten seconds.
+    """
+    shipped = every_profile()
+    usual = Patience()
+    patience = replace(usual, total_s=usual.total_s - (time.monotonic() - begun_s))
+    overheard = asyncio.run(overhear(port, shipped, time.monotonic, say, patience))
     if overheard.trouble:
         say(overheard.trouble)
         return TROUBLE

@@ -52,12 +52,16 @@ class Check:
         return said.upper() == right.hex().upper().encode() if self.in_hex else said == right
 
 
-def check_of(messages: Sequence[str]) -> Check | None:
-    """The checksum that is right in all but a few messages, or None."""
+def check_of(messages: Sequence[str], behind: Sequence[str] = BEHIND) -> Check | None:
+    """The checksum that is right in all but a few messages, or None.
+
+    behind: what may stand behind it, the same in all messages.
+    """
     sample = list(dict.fromkeys(messages))[:40]
     if len(sample) < MESSAGES_MIN:
         return None
-    for check in _candidates(sample):
+    ends = [end for end in behind if all(message.endswith(end) for message in sample)]
+    for check in _candidates(sample, [0, *map(len, ends)]):
         right = [message for message in sample if check.holds(message)]
         different = {check.cut(message)[1] for message in right}
         if len(right) >= SHARE_MIN * len(sample) and len(different) >= DIFFERENT_MIN:
@@ -65,11 +69,8 @@ def check_of(messages: Sequence[str]) -> Check | None:
     return None
 
 
-def _candidates(sample: Sequence[str]) -> Iterator[Check]:
+def _candidates(sample: Sequence[str], behinds: Sequence[int]) -> Iterator[Check]:
     """Those that are right in one of the first messages, which is cheap to see."""
-    behinds = [0]
-    if all(message[-1] == sample[0][-1] and message[-1] in BEHIND for message in sample):
-        behinds.append(1)
     # What leaves out least comes first: with a few characters left out, two kinds may agree.
     ranges = sorted(product(range(FIRST_MAX + 1), range(BETWEEN_MAX + 1)), key=sum)
     for (first, between), behind, in_hex, kind in product(

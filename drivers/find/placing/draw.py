@@ -9,10 +9,17 @@ from typing import Any
 from drivers.find.placing.checks import Check
 from drivers.find.placing.group import Column, Group
 from drivers.find.placing.judge import Seen
-from drivers.find.placing.series import is_counter, unevenness
+from drivers.find.placing.series import unevenness
 from drivers.find.placing.split import Split
 from drivers.find.placing.tokens import Kind
-from drivers.find.placing.words import VERDICTS, length_unit, state_word
+from drivers.find.placing.words import (
+    CODES,
+    OTHER_QUANTITIES,
+    OTHERS,
+    VERDICTS,
+    length_unit,
+    state_word,
+)
 from drivers.wires.base import DECIMALS_MAX
 
 STATUS_WORDS_MAX = 8
@@ -61,6 +68,8 @@ def drawn(
             drawing.keys["unit_words"] = {
                 word: str(length_unit(word)) for word in sorted(set(column.texts))
             }
+        elif column.kind is Kind.NUMBER:
+            _number(drawing, group, place)
         else:
             _other(drawing, column)
     if group.tail_gaps and all(group.tail_gaps):
@@ -94,12 +103,9 @@ def _other(drawing: Drawing, column: Column) -> None:
             else:
                 drawing.text(piece)
     elif column.kind is Kind.HEX:
-        width = column.width()
-        drawing.picture += f"{{hex:{width}}}" if width else "{word}"
-    elif column.kind is Kind.WORD:
-        _word(drawing, column)
+        _hex(drawing, column)
     else:
-        _number(drawing, column)
+        _word(drawing, column)
 
 
 def _word(drawing: Drawing, column: Column) -> None:
@@ -115,18 +121,35 @@ def _word(drawing: Drawing, column: Column) -> None:
         drawing.picture += "{word}"
 
 
-def _number(drawing: Drawing, column: Column) -> None:
+def _hex(drawing: Drawing, column: Column) -> None:
+    text, count = Counter(column.texts).most_common(1)[0]
+    width = column.width()
+    if count >= CODE_SHARE_MIN * len(column.texts):
+        drawing.text(text)  # flags: nobody knows what others mean
+    else:
+        drawing.picture += f"{{hex:{width}}}" if width else "{word}"
+
+
+def _number(drawing: Drawing, group: Group, place: int) -> None:
+    column = group.columns[place]
     if not column.whole or column.signed:
         drawing.picture += "{other}"
         return
     text, count = Counter(column.texts).most_common(1)[0]
     mostly = count >= CODE_SHARE_MIN * len(column.texts)
-    if column.constant or (mostly and not int(text) and not is_counter(column.values)):
-        drawing.text(text)  # a code that is mostly 0 says when the number does not count
+    if mostly and (column.constant or not _explained(group, place)):
+        drawing.text(text)  # a code: what others mean nobody knows, perhaps that it is no number
         return
     width = column.width()
     padded = any(t.startswith("0") and len(t) > 1 for t in column.texts)
     drawing.picture += f"{{digits:{width}}}" if width and padded else "{digits}"
+
+
+def _explained(group: Group, place: int) -> bool:
+    """Whether a word beside a whole number says that it is no code."""
+    beside = [group.columns[at] for at in (place - 1, place + 1) if 0 <= at < len(group.columns)]
+    words = {c.texts[0].lower() for c in beside if c.kind is Kind.WORD}
+    return any(word in OTHERS or word in OTHER_QUANTITIES - CODES for word in words)
 
 
 def _channel_place(group: Group, chosen: Sequence[Seen]) -> int | None:

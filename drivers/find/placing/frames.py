@@ -9,11 +9,12 @@ from drivers.find.placing.checks import Check, check_of
 from drivers.find.placing.split import Sound, Split
 from drivers.profile.binary import CHECKSUM_BYTES
 
-FRAMES_MIN = 6
+FRAMES_MIN = 5
 SIZE_MIN, SIZE_MAX = 3, 40
 SHARE_MIN = 0.8
 COUNTER_SHARE_MIN = 0.8
 BUSY_VALUES_MIN = 3
+STOP_BYTES_MAX = 2
 
 _HEX = frozenset("0123456789abcdefABCDEF")
 
@@ -73,7 +74,8 @@ def frames_of(sound: Sound, split: Split | None) -> Iterator[Frames]:
 def _of(rows: tuple[bytes, ...]) -> Frames:
     small = all(byte < 16 for row in rows for byte in row)
     messages = [row.decode("latin-1") for row in rows]
-    check = None if small else check_of(messages)
+    ends = [messages[0][-size:] for size in range(1, STOP_BYTES_MAX + 1)]
+    check = None if small else check_of(messages, ends)
     if check is not None and check.in_hex:
         check = None  # that is text
     return Frames(rows, "one-a-byte" if small else "high-first", check)

@@ -10,6 +10,7 @@ from drivers.find.placing.tokens import Kind, Token, tokens_of
 from drivers.find.placing.words import length_unit
 
 GROUP_SHARE_MIN = 0.15
+HEX_DIGITS = frozenset("0123456789ABCDEF")
 
 
 @dataclass(frozen=True)
@@ -141,7 +142,7 @@ def _settle_hex(rows: list[list[Cell]]) -> None:
     for cells in rows:
         shape = _shape(cells)
         for place, kind in enumerate(shape):
-            if kind != Kind.NUMBER or not cells[place][1].text.isdigit():
+            if kind != Kind.NUMBER or not set(cells[place][1].text) <= HEX_DIGITS:
                 continue
             other = (*shape[:place], str(Kind.HEX), *shape[place + 1 :])
             if other in shapes:

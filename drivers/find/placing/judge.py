@@ -135,8 +135,10 @@ def _other(group: Group, place: int, label: str, behind: str, beside: SourceUnit
         return f"a number in {behind}"
     if by_label is None and len(label) > 1 and label.lower() in OTHER_LENGTHS:
         return f"a number called {label}"
-    if beside is not None or by_label is not None:
-        return ""
+    named = beside or by_label
+    if named is not None:
+        coarse = column.whole and named is not SourceUnit.UM
+        return f"a whole number of {named}, too coarse for a gauge" if coarse else ""
     if len(label) > 1 and label.lower() in OTHER_QUANTITIES:
         return f"a number called {label}"
     if column.whole and is_counter(column.values):
@@ -189,13 +191,21 @@ def _label(group: Group, place: int) -> str:
     at = place - 1
     while at >= 0 and _is_mark(group.columns[at], BRACKETS):
         at -= 1
-    if at < 0 or group.columns[at].kind is not Kind.WORD or not group.columns[at].constant:
+    if at < 0 or not group.columns[at].constant:
         return ""
+    if group.columns[at].kind is not Kind.WORD:
+        return _channel_digit(group.columns[at])
     word = group.columns[at].texts[0]
     # A unit of the number before it is no label, unless a mark joins it to what follows.
     owned = at > 0 and group.columns[at - 1].kind is Kind.NUMBER and not _belongs_to_next(group, at)
     joined = at + 1 < place and _is_mark(group.columns[at + 1], ":=\"'[(")
     return "" if owned and not joined else word
+
+
+def _channel_digit(column: Column) -> str:
+    """A digit before a number may be its channel's: 1:+1.234 2:+0.567."""
+    text = column.texts[0]
+    return text if column.kind is Kind.NUMBER and len(text) == 1 and text.isdigit() else ""
 
 
 def _unit_on_line(group: Group) -> tuple[SourceUnit, int] | None:
@@ -263,7 +273,9 @@ def _channels(rivals: list[Seen], left: list[Seen]) -> tuple[Seen, ...]:
     alike = {(s.column.decimals, s.column.signed, s.unit) for s in rivals}
     if len(rivals) != len(left) or len(alike) != 1 or len(set(labels)) != len(labels):
         return ()
-    if not all(len(label) == 1 and label.isupper() for label in labels):
+    if not all(len(label) == 1 for label in labels):
+        return ()
+    if not (all(map(str.isupper, labels)) or all(map(str.isdigit, labels))):
         return ()
     letters = sorted(ord(label) for label in labels)
     if letters != list(range(letters[0], letters[0] + len(letters))):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drivers.find.placing.binary import found_frame
-from drivers.find.placing.reads import Reads, Said, read_with
+from drivers.find.placing.reads import Reads, Said, may_read, read_with
 from drivers.find.placing.split import Sound
 from drivers.find.placing.text import Heard, best_of, heard_as_text, is_text
 from drivers.find.placing.toml import toml_of
@@ -14,9 +14,8 @@ from drivers.profile import Profile, ProfileError, parse_profile
 from drivers.reading import State, Unit
 
 OWN_NAME = "heard"
-SHARE_MIN = 0.5
 FEW_MESSAGES = 4
-FRAMES_MIN = 6
+FRAMES_MIN = 5
 ALMOST_ALL = 0.95
 START_BYTES_MIN = 2
 SCORE_SHIPPED_FRAME, SCORE_CHECKED_FRAME, SCORE_FRAME, LESS_WHEN_ASSUMED = 0.95, 0.85, 0.7, 0.1
@@ -69,8 +68,6 @@ def placed_text(
     found = heard.found
     if found is None or found.unit is None:
         return Placed((), heard.why, heard)
-    if found.share < SHARE_MIN:
-        return Placed((), "less than half of what was heard looks alike", heard)
     clear = 0.6 + 0.03 * min(10, found.points) - LESS_WHEN_ASSUMED * bool(found.assumed)
     if found.messages < FEW_MESSAGES:
         clear *= 0.7
@@ -149,6 +146,8 @@ def _asks_as(profile: Profile, sound: Sound) -> bool:
 def _shipped(profile: Profile, sound: Sound, own: Proposal) -> Proposal | None:
     """A shipped profile that reads the same numbers from the same bytes."""
     if not _asks_as(profile, sound):
+        return None
+    if not may_read(profile, sound, len(own.said)):
         return None
     reads = read_with(profile, sound)
     if not _alike(reads.said, own.said):

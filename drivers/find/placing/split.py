@@ -9,7 +9,10 @@ PERIODS_MIN = 4
 ANY_PLACES_MAX = 2
 LONG_PERIOD_CHARS = 7
 PHASE_SHARE = 0.9
-MARK_ENDS = "\x03", ";", "#", "\x04", "\x00"
+BURSTS_MIN = 3
+ETX = ("\x03",)
+MARK_ENDS = (*ETX, ";", "#", "\x04", "\x00")
+PLAIN_SHARE_MIN = 0.85  # less is no text that ends with a mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +54,8 @@ def splits(sound: Sound) -> Iterator[Split]:
     if any(end in text for end in "\r\n"):
         lines = text.replace("\n", "\r").split("\r")
         yield Split(_whole(lines, sound))
-    for end in MARK_ENDS:
+    plain = sum(" " <= char < "\x7f" for char in text) >= PLAIN_SHARE_MIN * len(text)
+    for end in MARK_ENDS if plain else ETX:
         count = text.count(end)
         if count and text.count(end + "\r") + text.count(end + "\n") >= count - 1:
             continue  # the line's end behind it says the same
@@ -104,9 +108,15 @@ def _periods(text: str) -> list[int]:
 
 
 def _phase(sound: Sound, chars: int) -> int | None:
-    """Where messages of this length begin: where the bursts do, when they agree."""
-    starts = sound.starts or ((0,) if sound.whole_start else ())
-    if not starts:
+    """Where messages of this length begin: where the bursts do, when they agree.
+
+    The first burst may begin in the middle of a message unless it was quiet before. Cut at the
+    wrong place, a sign would stand beside another number, so without bursts nothing is cut.
+    """
+    starts = sound.starts if sound.whole_start else sound.starts[1:]
+    if not starts and sound.whole_start:
+        return 0
+    if not starts or (len(starts) < BURSTS_MIN and not sound.whole_start):
         return None
     phases = Counter(start % chars for start in starts)
     phase, count = phases.most_common(1)[0]

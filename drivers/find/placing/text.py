@@ -16,7 +16,11 @@ from drivers.profile import SourceUnit
 TEXT_SHARE_MIN = 0.65
 SIGNS = "+", "-", ".", ","
 CONTROL = frozenset("\r\n\t\x02\x03\x04")
+SHARE_MIN = 0.5
 GROUP_SHARE_CLEAR = 0.6
+KINDS_MAX = 4
+KIND_SHARE_MIN = 0.8
+ALMOST_ALL = 0.9
 CHECKED_POINTS = 4  # a checksum that is right says that the messages were cut right
 UNIT_UNKNOWN = (
     "the unit is not said, and with so many decimals it may be millimetres or inches: switch the "
@@ -131,11 +135,26 @@ def _weighed(split: Split, groups: Sequence[Group], check: Check | None, ends: E
         whys = dict.fromkeys(v.why for v in verdicts if v.why)
         return replace(heard, why="; ".join(whys) or "no message repeats its shape")
     group, verdict = able[0]
-    share = len(group.rows) / len(split.messages)
+    share = _share(heard, group)
+    if share < SHARE_MIN and not _in_turn(heard):
+        return replace(heard, why="less than half of what was heard looks alike")
     if len(able) > 1 and share < GROUP_SHARE_CLEAR:
         why = "lines of several kinds hold a number that may be the measured one"
         return replace(heard, why=why)
     return settled(heard, group, verdict.chosen)
+
+
+def _share(heard: Heard, group: Group) -> float:
+    """Of the messages with a digit in them, how many are of this group."""
+    told = sum(any(c.isdigit() for c in message) for message in heard.split.messages)
+    return len(group.rows) / max(1, told)
+
+
+def _in_turn(heard: Heard) -> bool:
+    """Whether a few kinds of lines, each common, are all there is: a block of several lines."""
+    sizes = [len(group.rows) for group in heard.groups[:KINDS_MAX]]
+    alike = min(sizes) >= KIND_SHARE_MIN * max(sizes)
+    return alike and sum(sizes) >= ALMOST_ALL * len(heard.split.messages)
 
 
 def settled(
@@ -149,7 +168,7 @@ def settled(
     known, assumed = (unit, ()) if unit is not None else _unit(chosen)
     count = len(heard.split.messages)
     points = min(seen.points for seen in chosen) + (CHECKED_POINTS if heard.check else 0)
-    found = Found(table, known, assumed, len(group.rows) / count, points, count)
+    found = Found(table, known, assumed, _share(heard, group), points, count)
     return replace(heard, found=found, why="" if known is not None else UNIT_UNKNOWN)
 
 

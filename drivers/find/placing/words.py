@@ -42,7 +42,7 @@ OTHER_QUANTITIES = frozenset(
     {
         *("t", "temp", "temperature", "cnt", "count", "counter", "n", "no", "nr", "num", "number"),
         *("id", "addr", "sn", "serial", "bat", "batt", "battery", "vbat", "u", "volt", "ub"),
-        *("time", "ts", "date", "err", "error", "e", "code", "stat", "status", "st", "f", "force"),
+        *("time", "ts", "date", "err", "error", "e", "code", "stat", "status", "f", "force"),
         *("press", "pressure", "rh", "hum", "humidity", "speed", "vel", "v", "rate", "feed"),
         *("sum", "crc", "chk", "cs", "bcc", "ms", "sec", "s", "tick", "ticks", "uptime", "lot"),
         *("ver", "version", "rev", "fw", "ch", "chan", "channel", "seq"),
@@ -58,6 +58,8 @@ OTHER_LENGTHS = frozenset(
         *("tir", "dev", "deviation", "delta", "diff", "prev", "last", "old", "before", "grade"),
     }
 )
+
+CODES = frozenset({"err", "error", "e", "code", "stat", "status"})
 
 # Words behind or beside a number that say something of it without changing it.
 VERDICTS = frozenset(
