@@ -39,8 +39,8 @@ class Passage(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """at: indices of the passages. whole_turns: so many were made for certain. disputed: passed
-    both ways. exact: an index, not a press.
+    """at: indices of the passages. whole_turns: so many were made for certain. disputed: some
+    passage went the other way, or turned back on the mark. exact: an index, not a press.
     """
 
     at: tuple[int, ...]
@@ -86,6 +86,9 @@ def passages(
     ]
     surely = [rise for rise in rises if rise**2 / 2.0 > PROVEN]
     disputed = bool(surely) and min(surely) < 0.0 < max(surely)
+    disputed |= any(
+        unsure and each.last > each.first for each, unsure in zip(marked, returned, strict=True)
+    )
     if sum(rise * abs(rise) for rise in rises) < 0.0:
         rises = [-rise for rise in rises]
     word = PROVEN if one_way else 0.0

@@ -105,7 +105,7 @@ def _turns_counted(points: Points, marks: Marks, period: Period | None) -> int:
     """
     turns = marks.turns_if_onward
     least = EVIDENCE_INDEX_MIN if turns > 1 else EVIDENCE_INDEX_ONCE_MIN
-    if period is None or marks.disputed or turns < 1 or period.evidence < least:
+    if period is None or period.slips or period.evidence < least or marks.disputed or turns < 1:
         return 0
     shown = np.diff(np.searchsorted(points.at[np.array(period.inner)], marks.at))
     return turns if bool(np.all(np.abs(shown - period.size) <= 1)) else 0
