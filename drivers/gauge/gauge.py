@@ -169,7 +169,7 @@ class Gauge:
         t_s = max(self._t_s, on_time_grid(chunk.t_s))
         segments: Segments = [[]]
         for run in utterance.heard:
-            if not self.spec.channel or run.channel == self.spec.channel:
+            if self._is_mine(run):
                 source = self._source_unit(run)
                 if run.state is State.OK and self._units.switched(source):
                     segments.append([])
@@ -184,6 +184,12 @@ class Gauge:
             self.last = segments[-1][-1]
             self._rejected_messages = self.wire.rejected_messages
         return segments
+
+    def _is_mine(self, run: Heard) -> bool:
+        """A number on this channel; or trouble that a whole box has, which names no channel."""
+        if not self.spec.channel or run.channel == self.spec.channel:
+            return True
+        return not run.channel and run.state is not State.OK
 
     def _source_unit(self, run: Heard) -> SourceUnit:
         if self.spec.unit and not run.unit:

@@ -176,7 +176,7 @@ def _asking_of(profile: Profile) -> Asking | None:
     if asked is None:
         return None
     period_s = None if asked.on_demand else asked.period_s
-    return Asking(period_s, asked.timeout_s, asked.answers)
+    return Asking(period_s, asked.timeout_s, profile.answers)
 
 
 def _first(heard: list[Heard], count: int) -> list[Heard]:

@@ -251,11 +251,6 @@ class ModbusTable(Asked):
     unit: UnitRegister | None = None
     state: StateRegister | None = None
 
-    @property
-    def answers(self) -> int:
-        """Readings that one request makes."""
-        return len(self.channels)
-
     @model_validator(mode="before")
     @classmethod
     def _one_address(cls, table: Any) -> Any:

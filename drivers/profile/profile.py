@@ -63,6 +63,18 @@ class Profile(Table):
         return self.ask or self.modbus
 
     @property
+    def answers(self) -> int:
+        """Readings that one request makes."""
+        if self.modbus:
+            return len(self.modbus.channels)
+        if self.ask and self.ask.answers:
+            return self.ask.answers
+        numbers = (
+            [name for name, _ in self.picture.line if name == "number"] if self.picture else []
+        )
+        return max(len(numbers), 1)
+
+    @property
     def channels(self) -> tuple[str, ...]:
         """The channels of a box that this profile tells apart; none for a gauge on its own port."""
         if self.ask and self.ask.channels:

@@ -75,12 +75,12 @@ class AskTable(Asked):
     """What is sent to make the gauge speak.
 
     request, or channels: a request for each channel of a box. answers: readings that one request
-    makes.
+    makes; without it as many as there are numbers in a message.
     """
 
     request: Request | None = None
     channels: dict[Channel, Request] = Field(default_factory=dict, max_length=64)
-    answers: Annotated[int, Field(ge=1, le=64)] = 1
+    answers: Annotated[int, Field(ge=1, le=64)] | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> "AskTable":

@@ -162,7 +162,8 @@ class Picture:
     def _read(self, line: str, heard: list[Heard]) -> bool:
         state = self._status.get(line.strip())
         if state is not None:
-            together(heard, "", "", "", state, False)
+            for channel in self._channels:
+                together(heard, "", "", channel, state, False)
             return True
         match = self._line.fullmatch(line)
         if match is None or (self._check is not None and not _is_right(match, self._check)):

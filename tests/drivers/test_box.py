@@ -7,8 +7,11 @@ import pytest
 
 from drivers.gauge import GaugeSpec, GaugeState, gauges_of
 from drivers.gauge import voice as voice_module
-from drivers.profile import load_profile
+from drivers.gauge.voice import Utterance
+from drivers.link import Chunk
+from drivers.profile import load_profile, parse_profile
 from drivers.reading import State
+from drivers.wires.base import Heard
 
 
 def box_on(port, *channels: str, profile="comma-line"):
@@ -105,3 +108,44 @@ def test_gauges_that_do_not_agree_on_their_port_are_refused():
     ]
     with pytest.raises(ValueError, match="one port speaks one way"):
         gauges_of(specs, time.monotonic)
+
+
+TWO_A_LINE = """
+about = "invented, two numbers an answer"
+wire = "ask"
+unit = "mm"
+[ask]
+request = "?\\r"
+period_s = 0.01
+[picture]
+line = "{number:A};{number:B}"
+status_words = { ERR = "error" }
+"""
+
+
+async def test_an_answer_with_two_numbers_is_whole_when_both_are_there(port, listen, until):
+    profile = parse_profile(TWO_A_LINE, "two", "two.toml")
+    assert (profile.answers, profile.channels) == (2, ("A", "B"))
+    specs = [GaugeSpec(c, str(port.path), profile, channel=c) for c in "AB"]
+    gauges = gauges_of(specs, time.monotonic)
+    got = [listen(gauge.batches()) for gauge in gauges]
+    answers = iter([b"1.5;2.5\r\n", b"1.6;ERR\r\n", b"ERR\r\n"])
+
+    def answered() -> bool:
+        if port.read() and (answer := next(answers, b"")):
+            port.write(answer)
+        return all(len(each) == 3 for each in got)
+
+    await until(answered)
+    ok, error = State.OK, State.ERROR
+    assert [r.state for batch in got[0] for r in batch] == [ok, ok, error]
+    assert [r.state for batch in got[1] for r in batch] == [ok, error, error]
+    assert gauges[0].voice.asking.unasked == 0
+
+
+def test_trouble_that_names_no_channel_is_everybodys():
+    profile = parse_profile(TWO_A_LINE, "two", "two.toml")
+    specs = [GaugeSpec(c, "nowhere", profile, channel=c) for c in "AB"]
+    utterance = Utterance(Chunk(1.0, b""), [Heard([""], state=State.ERROR), Heard(["1"])])
+    for gauge in gauges_of(specs, lambda: 0.0):
+        assert [[r.state for r in segment] for segment in gauge.take(utterance)] == [[State.ERROR]]
