@@ -4,55 +4,23 @@ A float says by itself how large it is. Digits and integers do so only where the
 number of decimals, too; without that nothing is chosen.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import pairwise
 
+from drivers.find.placing.field import Field
+from drivers.find.placing.floats import VALUE_MAX, floats_in
 from drivers.find.placing.frames import STOP_BYTES_MAX, Columns, Frames
 from drivers.find.placing.series import is_counter, moves, unevenness
-from drivers.wires.floats import float32_decimal
+from drivers.find.placing.signs import signed_by, up_to_sign
 
-VALUE_MAX = 1000
-DECIMALS_OF_FLOAT_MAX = 4
-DECIMAL_BORN_SHARE = 0.95
-FLOAT_CELLS = 8
-LOWEST_SHARE = 0.5  # of the values differ in the last byte, too
-RAW_SPREAD = Decimal("0.1")  # of a float that was no decimal number, or it is no spindle
-RAW_MIN, RAW_MAX = Decimal("0.01"), 100
 INTEGER_BYTES_MAX = 4
 SMOOTHER = 2
 STX = 0x02
 DIFFERENT_MIN = 8
-FLIP_STEPS = 2  # a sign changes where the number is near zero: within so many of its usual steps
-PLUS = {"0": "0", "b": "2b"}
-MINUS = frozenset("18fd")
-MAY_BE_MINUS = frozenset({"80", "08", "88", "0d", "0f", "f0", "ff", "8", "1", "d"})
 PLUS_BYTES = frozenset({"2b", "2d", "20"})
 BCD_DIGITS = 6
 NO_SCALE = "the size of one count is not said in the frame"
-
-
-@dataclass(frozen=True)
-class Field:
-    """Where something stands, in half bytes, and the order of its digits."""
-
-    at: int
-    digits: int
-    order: str = "high-first"
-
-    def covers(self) -> set[int]:
-        """Its half bytes."""
-        return set(range(self.at, self.at + self.digits))
-
-    def text(self, cells: str) -> str:
-        """Its digits, the highest first."""
-        cut = cells[self.at : self.at + self.digits]
-        if self.order == "low-first":
-            return cut[::-1]
-        if self.order == "low-byte-first":
-            return "".join(cut[i : i + 2] for i in range(len(cut) - 2, -1, -2))
-        return cut
 
 
 @dataclass(frozen=True)
@@ -75,9 +43,9 @@ def number_of(frames: Frames, columns: Columns) -> tuple[Number | None, str]:
     """The only number that explains what changes, and why there is none."""
     if not columns.busy:
         return None, "nothing in the frames changes enough to be a measured number"
-    floats = list(_floats(frames, columns))
+    floats = list(floats_in(frames, columns))
     if len(floats) == 1:
-        return floats[0], ""
+        return Number("float", *floats[0]), ""
     if len(floats) > 1:
         return None, f"{len(floats)} places in the frames may hold the measured number"
     # Where nothing but decimal digits changes it is no integer, even if their order is unclear.
@@ -93,7 +61,7 @@ def number_of(frames: Frames, columns: Columns) -> tuple[Number | None, str]:
     counts = [_count(kind, field.text(row)) for row in columns.cells]
     counted = [Decimal(count) for count in counts]
     places = int(columns.cells[0][decimals.at], 16)
-    signed = _signed(frames, columns, field, counts, kind)
+    signed = signed_by(frames, columns, field, counts, kind)
     if signed is None:
         return None, "something in the frames may be the sign, and nobody says what it means"
     sign, plus, minus, factors = signed
@@ -103,44 +71,8 @@ def number_of(frames: Frames, columns: Columns) -> tuple[Number | None, str]:
     if not moves(values) or max(map(abs, values)) >= VALUE_MAX or is_counter(counted):
         return None, "what changes in the frames is no plausible length"
     if sign is not None and kind == "bcd" and field.order == "high-first":
-        field = _up_to_sign(frames, columns, field, sign)
+        field = up_to_sign(frames, columns, field, sign)
     return Number(kind, field, values, sign, plus, minus, decimals), ""
-
-
-def _floats(frames: Frames, columns: Columns) -> Iterator[Number]:
-    if frames.per_byte != 2:
-        return
-    for at in range(0, 2 * frames.size - FLOAT_CELLS + 1, 2):
-        for order in ("high-first", "low-byte-first"):
-            field = Field(at, FLOAT_CELLS, order)
-            covers = field.covers()
-            if not (columns.busy | columns.two) <= covers or covers & frames.checked():
-                continue
-            text = [field.text(row) for row in columns.cells]
-            values = [float32_decimal(bytes.fromhex(digits)) for digits in text]
-            told = [
-                v
-                for v, digits in zip(values, text, strict=True)
-                if v is not None and abs(v) < VALUE_MAX and (v or digits.strip("08") == "")
-            ]
-            if len(told) < len(text) or not moves(told):
-                continue
-            # One that was no decimal number before shows it in its last digits.
-            lowest = {digits[-2:] for digits in text}
-            if len(lowest) < LOWEST_SHARE * len(set(told)):
-                continue
-            largest = max(map(abs, told))
-            raw = (
-                at and RAW_MIN < largest < RAW_MAX and max(told) - min(told) > RAW_SPREAD * largest
-            )
-            if raw or _born_decimal(told):
-                yield Number("float", field, tuple(told))
-
-
-def _born_decimal(values: Sequence[Decimal]) -> bool:
-    """Whether nearly all have few decimals, which no other bytes give when read as floats."""
-    born = sum(-int(v.as_tuple().exponent) <= DECIMALS_OF_FLOAT_MAX for v in values)
-    return born >= DECIMAL_BORN_SHARE * len(values)
 
 
 Found = tuple[str, Field, list[int]]
@@ -303,62 +235,3 @@ def _side_seen(
         at += step
         room -= width
     return True
-
-
-def _up_to_sign(frames: Frames, columns: Columns, field: Field, sign: Field) -> Field:
-    """Digits between sign and number that were always 0 so far."""
-    first = sign.at + (1 if frames.per_byte == 1 else 2 - sign.at % 2)
-    between = columns.fixed(first, field.at - first) if first < field.at else None
-    if between is None or set(between) != {"0"}:
-        return field
-    return Field(first, field.digits + field.at - first, field.order)
-
-
-Signed = tuple[Field | None, int, int, list[int]]
-
-
-def _signed(
-    frames: Frames, columns: Columns, field: Field, counts: Sequence[int], kind: str
-) -> Signed | None:
-    """The sign apart from the number, if one changes; None where a flag is not understood."""
-    flags = sorted(columns.two - field.covers())
-    if not flags:
-        return _standing_sign(frames, columns, field, counts, kind)
-    if len(flags) > 1:
-        return None
-    at = flags[0]
-    plus = [v for v in columns.values(at) if v in PLUS]
-    minus = [v for v in columns.values(at) if v in MINUS]
-    if len(plus) != 1 or len(minus) != 1 or not _flips_near_zero(columns, at, counts):
-        return None
-    factors = [1 if row[at] == plus[0] else -1 for row in columns.cells]
-    return Field(at, 1), int(plus[0], 16), int(minus[0], 16), factors
-
-
-def _standing_sign(
-    frames: Frames, columns: Columns, field: Field, counts: Sequence[int], kind: str
-) -> Signed | None:
-    """The sign never changed: a minus is believed only as the character, others are in doubt."""
-    plain = None, 0, 0, [1] * len(counts)
-    if kind == "signed":
-        return plain
-    width = frames.per_byte
-    at = field.at - width
-    while at >= width and columns.fixed(at, width) == "0" * width:
-        at -= width
-    before = columns.fixed(at, width) if at >= width else None
-    if before == "2d":
-        return Field(at + 1, 1), 0xB, 0xD, [-1] * len(counts)
-    return None if before in MAY_BE_MINUS else plain
-
-
-def _flips_near_zero(columns: Columns, at: int, counts: Sequence[int]) -> bool:
-    pairs = list(zip(pairwise(columns.cells), pairwise(counts), strict=True))
-    usual = [abs(b - a) for (x, y), (a, b) in pairs if x[at] == y[at]]
-    flips = [a + b for (x, y), (a, b) in pairs if x[at] != y[at]]
-    if not usual or max(flips) > FLIP_STEPS * max(usual):
-        return False
-    # A digit that is 1 from ten on flips as well, but then there is a smoother way to read it.
-    tens: int = 10 ** len(str(max(counts)))
-    carried = [a - b if x[at] > y[at] else b - a for (x, y), (a, b) in pairs if x[at] != y[at]]
-    return sum(flips) * SMOOTHER <= sum(abs(tens + step) for step in carried)
