@@ -35,6 +35,13 @@ class LeftOut:
     person: str | None
 
 
+_UNDONE_BY = {
+    "refaced": frozenset({"replaced", "exchanged"}),
+    "cut": frozenset({"renewed"}),
+    "lapped": frozenset({"cut", "renewed"}),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class History:
     """works: in order. left_out: by target. voided: how many takes of a target were voided."""
@@ -49,8 +56,16 @@ class History:
         return next(touching, None)
 
     def was_done(self, position: str, part: str, act: str) -> bool:
-        """Whether that work was done on that part at that position."""
-        return any((w.position, w.part, w.act) == (position, part, act) for w in self.works)
+        """Whether that work was done on the part that is there now, and still tells.
+
+        What was refaced is another valve after the valve was replaced, and lapping is gone with
+        the next cut.
+        """
+        done = [w.act for w in self.works if (w.position, w.part) == (position, part)]
+        if act not in done:
+            return False
+        since = done[len(done) - done[::-1].index(act) :]
+        return not _UNDONE_BY.get(act, frozenset()) & set(since)
 
 
 def history_of(record: Record) -> History:

@@ -82,7 +82,8 @@ def matching_offer(plan: Plan, view: RecordView) -> Offer:
 
 def _why_not(view: RecordView, takes: list[Measurement], position: str) -> str:
     """Why the pair at this position cannot be part of a sorting; "" when it can."""
-    if any((w.part, w.act, w.position) == ("seat", "lapped", position) for w in view.reworks):
+    on_seat = [w.act for w in view.reworks if (w.position, w.part) == (position, "seat")]
+    if on_seat[-1:] == ["lapped"]:
         return "valve and seat were lapped together and stay together"
     for decision in view.decisions:
         if decision.position != position or decision.part not in {"valve", "guide"}:

@@ -163,6 +163,27 @@ def test_a_bent_valve_that_was_replaced_and_measured_again_is_accepted(measured,
     assert shown.again == ()
 
 
+def test_what_was_done_to_the_part_before_is_not_done_to_the_new_one(measured):
+    made = measured({("valve.face_runout", "3E"): "0.090", ("seat.leak", "2E"): "0.900"})
+
+    def act(position, part):
+        return made.decision(position, part).reasons[0].act.what
+
+    assert act("3E", "valve") == "refaced"
+    made.rework("3E", "valve", "refaced")
+    made.key("valve.face_runout", "3E", "0.090")
+    assert act("3E", "valve") == "replaced"
+    made.rework("3E", "valve", "replaced")
+    made.key("valve.face_runout", "3E", "0.090")
+    assert act("3E", "valve") == "refaced"
+    made.rework("2E", "seat", "lapped")
+    made.key("seat.leak", "2E", "0.900")
+    assert act("2E", "seat") == "cut"
+    made.rework("2E", "seat", "cut")
+    made.key("seat.leak", "2E", "0.900")
+    assert act("2E", "seat") == "lapped"
+
+
 class TestLeftOut:
     def test_a_missing_part_is_not_measured_and_says_so(self, measured):
         made = measured()
