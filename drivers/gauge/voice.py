@@ -1,13 +1,14 @@
 """`Voice`: one port heard, for one gauge or for several on the channels of a box."""
 
 import asyncio
+import re
 from collections.abc import AsyncGenerator, Callable
 from contextlib import aclosing, suppress
 from math import isinf
 from typing import NamedTuple
 
 from drivers.gauge.asking import Asking
-from drivers.link import Chunk, Keys, Link, LinkState, PortSettings, Resolve, Start
+from drivers.link import PORT_ERRORS, Chunk, Keys, Link, LinkState, PortSettings, Resolve, Start
 from drivers.profile import Profile
 from drivers.wires.base import Answer, Heard, Wire
 from drivers.wires.registry import WIRES
@@ -17,6 +18,10 @@ QUIET_S = 0.25  # no gauge pauses so long inside a message: what follows begins 
 # drops the oldest bytes and says so.
 QUEUE_CHUNKS_MAX = 256
 LONGEST_WAIT_S = 1.0
+# How often a port that is known only by its make is looked for while it is open: whoever resolves
+# the name then sees a second adapter that looks alike before the first one is pulled.
+LOOK_AGAIN_S = 2.0
+_ONLY_ITS_MAKE = re.compile(r"usb:[^:@]*:[^:@]*", re.IGNORECASE)
 
 
 class Utterance(NamedTuple):
@@ -46,6 +51,7 @@ class Voice:
         self.asking = _asking_of(profile)
         self.gauges = 0  # how many share it
         self._now = now
+        self._resolve = resolve
         self._heard_t_s = 0.0
         self._queues: list[asyncio.Queue[Utterance | None]] = []
         self._spreading: asyncio.Task[None] | None = None
@@ -126,14 +132,25 @@ class Voice:
         return Utterance(chunk, heard, commit)
 
     async def _said(self) -> AsyncGenerator[Utterance, None]:
-        asking = asyncio.create_task(self._ask_away(self.asking)) if self.asking else None
+        beside = []
+        if self.asking:
+            beside.append(asyncio.create_task(self._ask_away(self.asking)))
+        if _ONLY_ITS_MAKE.fullmatch(self.link.url):
+            beside.append(asyncio.create_task(self._look_again()))
         try:
             async with aclosing(self.link.chunks()) as chunks:
                 async for chunk in chunks:
                     yield self.hear(chunk)
         finally:
-            if asking is not None:
-                asking.cancel()
+            for task in beside:
+                task.cancel()
+
+    async def _look_again(self) -> None:
+        loop = asyncio.get_running_loop()
+        while True:
+            await asyncio.sleep(LOOK_AGAIN_S)
+            with suppress(*PORT_ERRORS):
+                await loop.run_in_executor(None, self._resolve, self.link.url)
 
     async def _spread(self) -> None:
         async with aclosing(self._said()) as said:

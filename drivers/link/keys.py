@@ -17,6 +17,7 @@ class Keys:
     """now: a steady clock in seconds. The attributes mean what they mean in `Link`."""
 
     def __init__(self, now: Callable[[], float]) -> None:
+        self.url = "keys:"
         self.state = LinkState.GONE
         self.trouble = "The keys are not listened to yet."
         self.opened_t_s = 0.0
