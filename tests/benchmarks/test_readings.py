@@ -16,14 +16,18 @@ from pathlib import Path
 
 import pytest
 import serial
+from pymodbus.client import AsyncModbusSerialClient
+from pymodbus.server import ModbusSerialServer
 
 from drivers.gauge import Gauge, GaugeSpec
-from drivers.profile import load_profile, shipped_profiles
+from drivers.profile import load_profile, parse_profile, shipped_profiles
 from drivers.wires.registry import WIRES
+from tests.drivers.modbus_box import RTU, Box, joined_ports
 
 ROUNDS = 5
 BASELINE_LINES, READINGS = 10_000, 400_000
 RATIO_LEAST = 20
+ROUND_TRIPS = 500
 RECORDINGS = Path(__file__).parents[2] / "fixtures/drivers/recordings"
 # Written as fast as they are taken, until the reader is gone.
 WRITER = """
@@ -107,3 +111,37 @@ def test_how_fast_each_profile_is_read(name):
     took_s = time.process_time() - began_s
     print(f"\n{name}: {count / took_s:,.0f} readings a processor-second")
     assert count
+
+
+async def test_modbus_through_pymodbus_own_server():
+    """Round trips a second over a joined pair of pseudo ports, beside pymodbus' own client."""
+    box = Box()
+    async with joined_ports() as (theirs, ours):
+        server = ModbusSerialServer(box.device(7), port=theirs)
+        await server.serve_forever(background=True)
+        client = AsyncModbusSerialClient(ours)
+        await client.connect()
+        began_s = time.monotonic()
+        for _ in range(ROUND_TRIPS):
+            answer = await client.read_holding_registers(10, count=6, device_id=7)
+            assert answer.registers[0] == 12345
+        plain_s = (time.monotonic() - began_s) / ROUND_TRIPS
+        client.close()
+        await asyncio.sleep(0.1)  # it closes its port a little later
+
+        profile = parse_profile(RTU.replace("0.01", "0.0001"), "rtu", "rtu.toml")
+        gauge = Gauge(GaugeSpec("probe", ours, profile, channel="A"), time.monotonic)
+        batches = gauge.batches()
+        await anext(batches)
+        began_s = time.monotonic()
+        for _ in range(ROUND_TRIPS):
+            (reading,) = await anext(batches)
+            assert reading.value == 1.2345
+        ours_s = (time.monotonic() - began_s) / ROUND_TRIPS
+        await batches.aclose()
+        await server.shutdown()
+    print(
+        f"\npymodbus client: {1 / plain_s:,.0f} round trips a second; gauge: {1 / ours_s:,.0f}; "
+        f"{plain_s / ours_s:.1f} times as many"
+    )
+    assert gauge.voice.asking.unanswered == gauge.voice.asking.unasked == 0
