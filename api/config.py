@@ -19,6 +19,7 @@ from daq.head.toml_lines import line_of
 from daq.head.tools import kinds
 from drivers.profile import Profile, ProfileError, load_profile
 
+KEYS = "keys:"  # the port of a gauge that types; nothing is opened
 CONFIG_BYTES_MAX = 256 * 1024
 DEFAULT_LISTEN = "127.0.0.1:8620"
 
@@ -273,9 +274,10 @@ def load_config(file: Path) -> Loaded:
             line = line_of(text, ("gauge", number, "profile"))
             faults.append(f"{file}, line {line}: profile of gauge {gauge.name!r}: {error}")
         else:
-            line = line_of(text, ("gauge", number, "channel"))
-            if fault := _channel_fault(gauge, profiles[-1]):
-                faults.append(f"{file}, line {line}: gauge {gauge.name!r} {fault}")
+            for key, fault_of in (("channel", _channel_fault), ("port", _keys_fault)):
+                if fault := fault_of(gauge, profiles[-1]):
+                    line = line_of(text, ("gauge", number, key))
+                    faults.append(f"{file}, line {line}: gauge {gauge.name!r} {fault}")
     if faults:
         raise ConfigError(*faults)
     data = file.parent / config.bench.data
@@ -292,6 +294,20 @@ def _channel_fault(gauge: GaugeTable, profile: Profile) -> str:
         return f"has channel {gauge.channel!r}; profile {profile.name!r} has {channels}."
     if not gauge.channel and len(profile.channels) > 1:
         return f"has no channel; profile {profile.name!r} has {channels}: say which is this gauge."
+    return ""
+
+
+def _keys_fault(gauge: GaugeTable, profile: Profile) -> str:
+    """Why a gauge that types cannot be heard on this port, or another one on the keys."""
+    typed = profile.wire == "typed"
+    if typed and not gauge.port.startswith(KEYS):
+        return (
+            f"types like a keyboard, so its port is {KEYS!r}, or {KEYS + '2'!r} for a second one."
+        )
+    if not typed and gauge.port.startswith(KEYS):
+        return (
+            f"has port {gauge.port!r}, and profile {profile.name!r} does not type; name its port."
+        )
     return ""
 
 

@@ -137,6 +137,15 @@ def test_gauges_with_a_channel_each_share_a_port(tmp_path):
         load_config(written(tmp_path, other))
 
 
+def test_a_gauge_that_types_has_the_keys_for_its_port_and_no_other_has(tmp_path):
+    typed = GOOD.replace("plain-line", "typed-number", 1)
+    with pytest.raises(ConfigError, match=r"types like a keyboard, so its port is 'keys:'"):
+        load_config(written(tmp_path, typed))
+    load_config(written(tmp_path, typed.replace("/dev/ttyUSB0", "keys:")))
+    with pytest.raises(ConfigError, match="'plain-line' does not type"):
+        load_config(written(tmp_path, GOOD.replace("/dev/ttyUSB0", "keys:")))
+
+
 def test_a_channel_has_to_be_one_that_the_profile_tells_apart(tmp_path):
     plain = GOOD.replace("= 0.001\n", '= 0.001\nchannel = "A"\n', 1)
     box = plain.replace("plain-line", "comma-line", 1)
