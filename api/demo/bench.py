@@ -12,8 +12,8 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from api.demo.gauges import RING, Pretend, plugged_in
-from api.demo.parts import Part, invented_parts
-from api.demo.person import Person
+from api.demo.parts import Part, invented_face, invented_parts
+from api.demo.person import Head, Person
 from daq.bench import Bench
 from daq.bench.bench import Fixture
 from daq.head.plan import Plan, shipped_plans
@@ -21,7 +21,7 @@ from daq.records.journal import Journal
 from daq.run import Run
 from drivers.pretend.stage import Clock, Stage
 
-PLAN = "four-by-two"
+PLAN = "four-by-two-whole"
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ async def demo_bench(data: Path, clock: Clock, seed: int) -> AsyncIterator[DemoB
     """A bench at work on pretend gauges, until the block is left; records are kept in `data`."""
     rng = np.random.default_rng(seed)
     plan = shipped_plans()[PLAN]
-    parts = invented_parts(plan, rng)
+    parts, face = invented_parts(plan, rng), invented_face(plan, rng)
     journal = Journal.open(data, now=lambda: datetime.now(UTC), new_id=lambda: str(uuid.uuid4()))
     with TemporaryDirectory(prefix="benchtally-") as ports:
         try:
@@ -57,7 +57,7 @@ async def demo_bench(data: Path, clock: Clock, seed: int) -> AsyncIterator[DemoB
             run = Run(bench, [each.listener for each in pretend.values()], journal, clock.now)
             pairs = [(each.speaker, each.listener) for each in pretend.values()]
             stage = Stage(clock, pairs, settled=run.settled)
-            person = Person(run, stage, pretend, parts, rng)
+            person = Person(run, stage, pretend, Head(plan, parts, face), rng)
             working = asyncio.create_task(run.run())
             try:
                 await stage.opened()

@@ -1,33 +1,54 @@
 """The pretend person: looks at the bench a few times a second and does what it says.
 
-Puts a valve in and turns it until a value stands, lifts it out when told to, reads the ring
-before the first bore, sets the bridge on the face and then on the valve. Knows the parts, because
-it holds them; the bench does not.
+Puts a valve in and turns it until a value stands, lifts it out when told to, reads the ring before
+the first bore and after the last, sets the bridge on the face and then on the valve, keys in what
+has no wire, answers the looks, and assembles nothing that is not in order. Knows the parts,
+because it holds them; the bench does not.
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
 
 import numpy as np
 
+from api.demo.acts import BORE_ZERO_MM, TURNED, act
 from api.demo.gauges import RING, Pretend
 from api.demo.parts import Part
-from daq.bench import BenchProgress, Phase, Press, TakeAgain, Zero
+from api.demo.read_by_eye import Sizes, is_read, read_off
+from daq.bench import Answer, BenchProgress, KeyIn, Phase, Press, Skip, TakeAgain, Temperature, Zero
 from daq.capture.base import Hint
-from daq.head.plan import Place, Target
+from daq.head.characteristic import CATALOGUE, is_look
+from daq.head.decide import Verdict
+from daq.head.instrument import Instrument
+from daq.head.keyed import Keyed
+from daq.head.layout import HEAD
+from daq.head.leaving_out import Which
+from daq.head.measurement import Came
+from daq.head.plan import Plan, Target
+from daq.head.view import record_view
 from daq.run import Run
-from drivers.pretend.bore import RockedBore
-from drivers.pretend.hand import HandStyle
-from drivers.pretend.motion import HeldStill, Motion, Withdraw
+from drivers.pretend.motion import HeldStill, Withdraw
 from drivers.pretend.stage import Stage
-from drivers.pretend.valve import SpunValve
 
 LOOKS_EVERY_S = 0.2
 STANDS_READY_S = 0.4  # the hand needs a moment between two acts
+READS_S = 0.6  # to read a tool and key it in
 PATIENCE_S = 120.0
+TURN_PATIENCE_S = 40.0  # a turn that shows nothing in that time is begun anew
 SURE_AFTER_LOOKS = 60  # twelve seconds of "it looks swayed"
-ZERO_GAUGE = "bore gauge"
-# The invented bore gauge shows zero at this size; the ring is a little larger.
-BORE_ZERO_MM = 7.0
+ZERO_GAUGE, ZEROED = "bore gauge", "guide.diameter"
+NAME = "pretend person"
+NOT_ASSEMBLED = "not assembled: something here has to be done first, see the decisions"
+
+
+@dataclass(frozen=True)
+class Head:
+    """What the person holds: the parts, and what is read off the head itself."""
+
+    plan: Plan
+    parts: dict[str, Part]
+    face: Sizes
 
 
 class Person:
@@ -38,27 +59,71 @@ class Person:
         run: Run,
         stage: Stage,
         pretend: dict[str, Pretend],
-        parts: dict[str, Part],
+        head: Head,
         rng: np.random.Generator,
     ) -> None:
         self._run = run
         self._stage = stage
         self._pretend = pretend
-        self._parts = parts
+        self._head = head
         self._rng = rng
+        self._looked_over = ""  # the job whose decisions were read before assembling
 
     async def do_job(self, job: str, told: Callable[[BenchProgress], None]) -> None:
         """Until nothing of the job is left. told: what the person sees at every look."""
-        ring_read = False
+        await self._run.ask(Temperature(job, Decimal("20.6"), Decimal("20.4"), NAME))
+        ring_reads = 0
         while True:
             seen = self._run.progress()
             told(seen)
             if seen.target is None or seen.job != job:
                 return
-            if seen.target.characteristic == "guide.diameter" and not ring_read:
+            # Before the first bore and after the last, so that a drift between is seen.
+            if (seen.target.characteristic == ZEROED) is (ring_reads % 2 == 0):
                 await self._read_ring(job)
-                ring_read = True
-            await self._measure(job, seen.target, told)
+                ring_reads += 1
+            await self._do(job, seen.target, told)
+
+    async def _do(self, job: str, target: Target, told: Callable[[BenchProgress], None]) -> None:
+        name = target.characteristic
+        if is_look(name):
+            await self._look(job, target)
+        elif is_read(name):
+            await self._key_in(job, target)
+        else:
+            await self._measure(job, target, told)
+
+    async def _look(self, job: str, target: Target) -> None:
+        """Everything the eye can see on this head is in order."""
+        if CATALOGUE[target.characteristic].part == "assembly" and self._looked_over != job:
+            await self._leave_out_what_is_not_in_order(job)
+            self._looked_over = job
+            return
+        await self._wait(READS_S)
+        await self._run.ask(Answer(job, passed=True, person=NAME))
+
+    async def _leave_out_what_is_not_in_order(self, job: str) -> None:
+        record = record_view(await self._run.read(lambda journal: journal.record(job)))
+        wrong = {
+            each.position
+            for each in record.decisions
+            if each.part != "assembly" and each.decision is not Verdict.ACCEPT
+        }
+        positions = self._head.plan.head.positions
+        for position in positions if HEAD in wrong else sorted(wrong):
+            which = Which(part="assembly", position=position)
+            await self._run.ask(Skip(job, NOT_ASSEMBLED, NAME, which=which))
+
+    async def _key_in(self, job: str, target: Target) -> None:
+        """Read a tool without a wire, and key it in."""
+        await self._wait(READS_S)
+        whole = self._head
+        sizes = whole.face if target.position == HEAD else whole.parts[target.position].by_eye
+        true = sizes[target.characteristic, target.place]
+        value, unit, tool = read_off(target, true, self._rng)
+        gauge = Instrument(tool, serial="", resolution_mm=0.0)
+        keyed = Keyed(target, value, unit, Came.KEYED, gauge, NAME)
+        await self._run.ask(KeyIn(job, keyed))
 
     async def _measure(
         self, job: str, target: Target, told: Callable[[BenchProgress], None]
@@ -66,7 +131,8 @@ class Person:
         """Measure what is up, and take it out, so that the next thing goes up."""
         pretend = self._gauge_for(target.characteristic)
         stage = -1
-        patience_s = self._stage.clock.now() + PATIENCE_S
+        patient_s = TURN_PATIENCE_S if target.characteristic in TURNED else PATIENCE_S
+        give_up_s = self._stage.clock.now() + patient_s
         swayed_looks = 0
         while (seen := self._run.progress()).target == target:
             told(seen)
@@ -80,7 +146,10 @@ class Person:
                     if seen.stage != stage or not pretend.speaker.playing:
                         stage = seen.stage
                         await self._wait(STANDS_READY_S)
-                        pretend.speaker.play(self._act(target, stage, pretend))
+                        part = self._head.parts[target.position]
+                        pretend.speaker.play(
+                            act(self._head.plan, target, stage, part, pretend, self._rng)
+                        )
                 case Phase.TAKE_OUT:
                     stage = -1
                     await self._withdraw(pretend)
@@ -89,32 +158,11 @@ class Person:
                     await self._withdraw(pretend)
                     stage = -1
             await self._wait(LOOKS_EVERY_S)
-            if self._stage.clock.now() > patience_s:
+            if self._stage.clock.now() > give_up_s:
                 # Nothing came of it: out with it, and once more from the start.
                 await self._run.ask(TakeAgain(job))
                 await self._withdraw(pretend)
-                stage, patience_s = -1, self._stage.clock.now() + PATIENCE_S
-
-    def _act(self, target: Target, stage: int, pretend: Pretend) -> Motion:
-        part, rng = self._parts[target.position], self._rng
-        off_mm = self._gauge_error_mm(pretend)
-        match target.characteristic:
-            case "valve.stem_runout":
-                return SpunValve(
-                    part.section.scaled_to(max(part.section.runout_mm + off_mm, 0.002)),
-                    HandStyle(rng.choice(list(HandStyle))),
-                    rng,
-                    level_mm=float(rng.uniform(-0.2, 0.2)),
-                    lint=int(rng.integers(0, 3)),
-                    drift_mm_per_min=float(rng.normal(0, 0.001)),
-                )
-            case "valve.stem_diameter":
-                return HeldStill(part.stem_mm[_placed(target)] + off_mm, rng)
-            case "guide.diameter":
-                bore_mm = part.bore_mm[_placed(target)] + off_mm
-                return RockedBore(bore_mm, BORE_ZERO_MM, rng, swings=40, lost=1)
-            case _:
-                return HeldStill(off_mm - (part.recess_mm if stage else 0.0), rng)
+                stage, give_up_s = -1, self._stage.clock.now() + patient_s
 
     async def _read_ring(self, job: str) -> None:
         """Hold the bore gauge in the ring at its least reading, and press."""
@@ -142,17 +190,6 @@ class Person:
             each for each in self._pretend.values() if each.instrument.may_measure(characteristic)
         )
 
-    def _gauge_error_mm(self, pretend: Pretend) -> float:
-        """Another error every time the gauge is set down, as large as its limit allows for."""
-        limit_mm = pretend.instrument.error_limit_mm or 0.0
-        return float(self._rng.normal(0, limit_mm / 3**0.5))
-
 
 def _looks_swayed(seen: BenchProgress) -> bool:
     return seen.capture is not None and seen.capture.hint is Hint.ONE_WAY
-
-
-def _placed(target: Target) -> Place:
-    if target.place is None:
-        raise ValueError(f"{target.characteristic} has no place")
-    return target.place

@@ -145,6 +145,8 @@ class Bench:
                     self._put_up(target_of(entry.body))
                 case EntryKind.KEPT if entry.body["came"] == "captured":
                     self._was_kept(entry)
+                case EntryKind.KEPT | EntryKind.SKIPPED:
+                    self._was_entered(target_of(entry.body))
                 case EntryKind.SIGNED:
                     self._clear()
 
@@ -346,9 +348,14 @@ class Bench:
         self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving)
         return kept_draft(record, target, captured, instrument=instrument, trace=trace, doubt=doubt)
 
+    def _was_entered(self, target: Target) -> None:
+        """What is up needs no gauge any more; what follows, if anything does, is up next."""
+        if target == self.target and self.phase is not Phase.TAKE_OUT:
+            self._clear()
+
     def _was_kept(self, entry: Entry) -> None:
         if self._taking is None:  # a look: answered, no gauge had a part
-            self.phase = Phase.IDLE
+            self._was_entered(target_of(entry.body))
             return
         self.taken, self._taking = self._taking, None
         self.taken.id = entry.id

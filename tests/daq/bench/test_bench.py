@@ -6,10 +6,12 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from daq.bench import Phase, Press, PutUp, Skip, TakeAgain, Temperature, Void
+from daq.bench import Answer, KeyIn, Phase, Press, PutUp, Skip, TakeAgain, Temperature, Void
 from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.instrument import Instrument
-from daq.head.plan import Target
+from daq.head.keyed import Keyed
+from daq.head.measurement import Came
+from daq.head.plan import Plan, Target
 from daq.head.record import EntryKind
 from drivers.reading import Reading, Unit, on_time_grid
 from tests.generators.desk import Desk
@@ -207,3 +209,24 @@ def test_a_jogged_plunger_is_nobodys_turn():
     assert [m.position for m in desk.measurements(job)] == ["1I"]
     desk.play(RUNOUT.name, spin(2.6, 0.012, level_mm=0.31))
     assert [m.position for m in desk.measurements(job)] == ["1I", "1E"]
+
+
+def test_the_last_value_of_a_job_leaves_nothing_up():
+    """Answered, keyed or skipped: what was up last must not be asked for once more."""
+    steps = [{"characteristic": "valve.look"}]
+    head = {"name": "one", "title": "t", "source": "invented", "head": {"cylinders": 1}}
+    for finish in (
+        lambda job: Answer(job, passed=True),
+        lambda job: Skip(job, "no valve here"),
+        lambda job: KeyIn(
+            job, Keyed(Target("valve.look", "1E", None), Decimal(1), "1", Came.KEYED)
+        ),
+    ):
+        desk = Desk(BOTH, plan=Plan.model_validate({**head, "steps": steps}))
+        job = desk.open()
+        desk.ask(Answer(job, passed=True))
+        assert desk.bench.target == Target("valve.look", "1E", None)
+        desk.ask(finish(job))
+        assert desk.bench.target is None
+        assert desk.bench.phase is Phase.IDLE
+        assert desk.bench.progress().message == "Everything the plan asks for is measured."
