@@ -30,7 +30,12 @@ Stock = Annotated[float, Query(ge=0, le=10)]
 async def work(job: str, service: At) -> WorkList:
     """What has to be done to the head, in the order of the trade, each with its reasons."""
     record = await _record(service, job)
-    return await asyncio.to_thread(lambda: work_list(record_view(record)))
+
+    def listed() -> WorkList:
+        view = record_view(record)
+        return work_list(view, matching_offer(record.plan, view))
+
+    return await asyncio.to_thread(listed)
 
 
 @router.get("/jobs/{job}/matching")

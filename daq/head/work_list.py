@@ -14,6 +14,7 @@ from daq.head.catalogue.about import Part, Stage
 from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Act, Decision, Reason, Verdict
 from daq.head.layout import HEAD
+from daq.head.matching import Offer
 from daq.head.measurement import Measurement, Status
 from daq.head.order_notes import order_notes
 from daq.head.rework import WORK
@@ -63,7 +64,8 @@ class WorkItem(BaseModel):
 
 
 class WorkList(BaseModel):
-    """The work of a job. notes: where the order of doing would have something done twice."""
+    """The work of a job. notes: where the order of doing would have something done twice. offer:
+    what sorting the valves to other guides would save, where it would; nobody has moved them."""
 
     model_config = ConfigDict(frozen=True)
 
@@ -71,9 +73,10 @@ class WorkList(BaseModel):
     verdict: Verdict
     items: tuple[WorkItem, ...]
     notes: tuple[str, ...]
+    offer: str | None = None
 
 
-def work_list(view: RecordView) -> WorkList:
+def work_list(view: RecordView, offer: Offer | None = None) -> WorkList:
     """Everything that has to be done, stage by stage, position by position."""
     measured = _standing(view)
     items = [item for decision in view.decisions for item in _items(decision, measured)]
@@ -91,6 +94,7 @@ def work_list(view: RecordView) -> WorkList:
         verdict=view.verdict,
         items=tuple(items),
         notes=tuple(order_notes(view.decisions, measured)),
+        offer=offer.text if offer is not None and offer.saves else None,
     )
 
 

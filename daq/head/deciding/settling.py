@@ -14,8 +14,12 @@ _BY_LINE = (
     (("resolution", "reading by eye"), "a gauge with a finer step"),
     (("error limit", "gauge"), "a gauge with a smaller error limit, or a fresh certificate for it"),
     (
-        ("setting ring", "reading in the ring", "ring"),
+        ("setting ring", "reading on the ring", "reading in the ring"),
         "a ring check: read the setting ring again, then the part",
+    ),
+    (
+        ("setting block", "reading on the block"),
+        "a check of the zero: read the gauge block again, then the part",
     ),
     (
         ("temperature", "expansion"),
@@ -23,6 +27,15 @@ _BY_LINE = (
     ),
     (("bore",), "the guide measured again: a ring check first, then more swings"),
     (("stem",), "the stem measured again with a finer micrometer, its zero checked first"),
+)
+# By words in the reason why a value is not complete, as the record gives it.
+_BY_REASON = (
+    ("the zero of", "a ring check: read the setting ring or block again, then the part"),
+    (
+        "stand together",
+        "part and gauge left together, their temperatures noted; then measure again",
+    ),
+    ("has to stay", "the test watched for as long as is asked"),
 )
 _BY_CAPTURE = {
     "turn": "more turns, slowly and one way",
@@ -44,6 +57,8 @@ def settles(found: Judged) -> str:
             )
         case Doubt.CONTESTED:
             return "void the one that is wrong, or take it again"
+        case Doubt.INCOMPLETE if any(word in found.last.reason for word, _ in _BY_REASON):
+            return next(advice for word, advice in _BY_REASON if word in found.last.reason)
         case Doubt.INCOMPLETE if capture == "turn":
             return "turn it again, one way, a turn and a quarter at least"
         case Doubt.INCOMPLETE if capture is None:

@@ -25,6 +25,8 @@ def near(measured, name, value, budget, **changes):
         ("valve.stem_runout", "0.0295", "repeatability", "more turns"),
         ("valve.margin", "0.751", "reading by eye", "a gauge with a finer step"),
         ("valve.recess", "1.399", "temperature of part", "one temperature, and that noted"),
+        ("valve.margin", "0.751", "setting block", "read the gauge block again"),
+        ("valve.margin", "0.751", "reading on the ring", "read the setting ring again"),
         ("guide.clearance_max", "0.129", "bore", "a ring check first, then more swings"),
         ("guide.clearance_max", "0.129", "stem", "a finer micrometer, its zero checked"),
         ("seat.leak", "0.199", "fit", "a longer test on a clean seat"),
@@ -60,3 +62,16 @@ def test_what_is_not_complete_is_done_again(measured):
     assert "a turn and a quarter at least" in settles(turn)
     held = near(measured, "valve.recess", "0.900", [], **unfinished)
     assert "held still for longer" in settles(held)
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [
+        ("the zero of bore gauge moved by 0.007 mm between two checks in ring 7", "a ring check"),
+        ("the head is 9 K warmer; let them stand together before this", "temperatures noted"),
+        ("the fluid has to stay for 300 s; watched for 60 s", "watched for as long as is asked"),
+    ],
+)
+def test_why_it_is_not_complete_says_what_to_do(measured, reason, said):
+    unfinished = {"complete": False, "status": Status.INDETERMINATE, "reason": reason}
+    assert said in settles(near(measured, "valve.recess", "0.900", [], **unfinished))

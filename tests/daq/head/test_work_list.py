@@ -120,6 +120,8 @@ class TestOffer:
         assert (offer.parts_as_found, offer.parts_sorted, offer.saves) == (1, 0, 1)
         assert "valve 3I into guide 2I" in offer.text
         assert "seat contact renewed" in offer.text
+        assert work_list(before, offer).offer == offer.text
+        assert work_list(before).offer is None
         assert made.view == before
         assert all(pair.fits for pair in offer.sorted_)
         worst = next(pair for pair in offer.as_found if pair.guide == "2I")
@@ -141,7 +143,9 @@ class TestOffer:
         assert {pair.valve for pair in offer.sorted_} == {"2I", "4I", "1E", "2E", "3E", "4E"}
 
     def test_with_nothing_to_gain_it_says_so(self, measured, book, plan):
-        assert "leave them where they are" in matching_offer(plan, measured().view).text
+        view = measured().view
+        assert "leave them where they are" in matching_offer(plan, view).text
+        assert work_list(view, matching_offer(plan, view)).offer is None
         empty = matching_offer(plan, book.view)
         assert (empty.saves, empty.sorted_) == (0, ())
         assert len(empty.kept_out) == 8
