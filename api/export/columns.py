@@ -44,7 +44,11 @@ COLUMNS = (
         "PASS proven in, FAIL proven out, INDETERMINATE neither, NOT_ANALYZED no limit, VOID",
     ),
     Column("complete", "boolean", "enough was seen to say"),
-    Column("superseded", "boolean", "the part was worked on since; it decides nothing any more"),
+    Column(
+        "superseded",
+        "boolean",
+        "it decides nothing any more: worked on since, or to be measured again",
+    ),
     Column("came", "string", "captured, keyed, sent or derived from others"),
     Column("take", "integer", "how often this place was measured by then"),
     Column("gauge", "string", "name of the gauge", free=True),

@@ -31,7 +31,7 @@ def standing(m: Measurement) -> str:
     """A status in words, with what takes its weight away."""
     said = SAID[m.status]
     if m.superseded:
-        return f"{said}, before rework"
+        return f"{said}, overtaken"
     return said if m.complete or m.status is Status.VOID else f"{said}, incomplete"
 
 

@@ -10,7 +10,10 @@ from daq.head.layout import HEAD
 from daq.head.verdict import verdict_of
 from daq.head.view import RecordView
 
-LINES_MOST = 10
+# What page one holds on the smaller paper when everything is full; the rest, and every text that
+# is cut here, stands whole on the pages behind.
+TODO_MOST, DONE_MOST, ROOMY_LINES_MOST = 8, 5, 8
+CHARS_MOST, CHARS_ROOMY, COMPLAINT_CHARS_MOST = 76, 200, 300
 _NEW = ("replaced", "renewed")
 _LOUD = {
     Verdict.ACCEPT: "Ready to assemble",
@@ -37,14 +40,19 @@ _DO = {
 def customer(record: RecordView) -> dict[str, Any]:
     """Verdict, map of the head, what is to do, what was done and replaced, signature."""
     job = record.job
-    todo = [_todo(d) for d in _worst_first(record.decisions)]
-    done = [_done(work) for work in record.reworks]
+    open_ = _worst_first(record.decisions)
+    # With little to say, it is said large enough for arm's length.
+    is_roomy = min(len(open_), TODO_MOST) + len(record.reworks) <= ROOMY_LINES_MOST
+    most = CHARS_ROOMY if is_roomy else CHARS_MOST
+    todo = [_todo(d, most) for d in open_]
+    done = [_done(work, most) for work in record.reworks]
     renewed = [each for each in done if each["new"]]
     others = [each for each in done if not each["new"]]
     return {
         "loud": _LOUD[record.verdict],
         "shape": VERDICT_SHAPES[record.verdict],
         "good": record.verdict is Verdict.ACCEPT,
+        "roomy": is_roomy,
         "counts": _counts(record),
         "facts": [
             [name, text]
@@ -52,7 +60,7 @@ def customer(record: RecordView) -> dict[str, Any]:
                 ("Customer", job.customer),
                 ("Head", job.plan_title),
                 ("Serial", job.head_serial),
-                ("Complaint", job.complaint),
+                ("Complaint", _short(job.complaint or "", COMPLAINT_CHARS_MOST)),
                 ("Received", moment(job.opened_at)[:10]),
                 ("Measured by", ", ".join(part for part in (job.person, job.bench) if part)),
             )
@@ -60,12 +68,12 @@ def customer(record: RecordView) -> dict[str, Any]:
         ],
         "map": _map(record),
         "cylinder_one": job.cylinder_one or "",
-        "todo": todo[:LINES_MOST],
-        "todo_more": max(0, len(todo) - LINES_MOST),
-        "replaced": renewed[:LINES_MOST],
-        "replaced_more": max(0, len(renewed) - LINES_MOST),
-        "done": others[:LINES_MOST],
-        "done_more": max(0, len(others) - LINES_MOST),
+        "todo": todo[:TODO_MOST],
+        "todo_more": max(0, len(todo) - TODO_MOST),
+        "replaced": renewed[:DONE_MOST],
+        "replaced_more": max(0, len(renewed) - DONE_MOST),
+        "done": others[:DONE_MOST],
+        "done_more": max(0, len(others) - DONE_MOST),
         "signed_by": job.signed_by or "",
         "signed_at": moment(job.signed_at),
         "guide_values": any(
@@ -74,11 +82,11 @@ def customer(record: RecordView) -> dict[str, Any]:
     }
 
 
-def _done(work: ReworkShown) -> dict[str, Any]:
+def _done(work: ReworkShown, most: int) -> dict[str, Any]:
     said = work.act if work.what in {"", work.act} else f"{work.act}: {work.what}"
     return {
         "where": where(work.position, work.part),
-        "what": said,
+        "what": _short(said, most),
         "at": moment(work.at)[:10],
         "new": any(word in work.act for word in _NEW),
     }
@@ -101,15 +109,19 @@ def _worst_first(decisions: tuple[Decision, ...]) -> list[Decision]:
     return sorted(open_, key=lambda d: order.index(d.decision))
 
 
-def _todo(decision: Decision) -> dict[str, str]:
+def _todo(decision: Decision, most: int) -> dict[str, str]:
     telling = [r for r in decision.reasons if r.verdict is decision.decision] or decision.reasons
     reason = telling[0] if telling else None
     return {
         "where": where(decision.position, decision.part),
         "shape": VERDICT_SHAPES[decision.decision],
         "do": _DO[decision.decision],
-        "why": in_words(reason.text) if reason else "",
+        "why": _short(in_words(reason.text), most) if reason else "",
     }
+
+
+def _short(text: str, most: int) -> str:
+    return text if len(text) <= most else text[:most].rstrip() + " …"
 
 
 def _map(record: RecordView) -> list[dict[str, Any]]:

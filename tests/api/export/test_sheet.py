@@ -1,5 +1,6 @@
 """The sheet as a reader of PDF sees it: every value printed, nothing printed better than it is."""
 
+import math
 import re
 from collections import Counter
 from dataclasses import replace
@@ -12,12 +13,14 @@ from pypdf import PdfReader
 from api.export import ALONE, WRITERS, Given
 from api.export.sheet.letters import BOX
 from api.export.units import in_length_unit
+from daq.capture.trace import Trace
 from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Verdict
 from daq.head.layout import Layout
 from daq.head.measurement import Status
 from daq.head.verdict import verdict_of
 from daq.head.view import record_view
+from drivers.reading import Reading, Unit
 from tests.api.export.readers import pdf_attachment, pdf_pages
 from tests.api.export.test_every_quantity import MANY
 from tests.generators.a_made_record import made, made_record
@@ -134,6 +137,47 @@ def test_sixty_valves_and_long_names_keep_page_one_whole_and_lose_nothing(paper)
     for m in shown(view):
         assert counted(text, row_of(m)), row_of(m)
     _nothing_runs_off(sheet(view, replace(ALONE, paper=paper)))
+
+
+def test_page_one_stays_one_page_however_much_was_done():
+    """All lists full, on the smaller paper."""
+    view = made_record()
+    work = view.reworks[0]
+    works = [
+        work.model_copy(update={"act": act, "what": "long words " * 9, "position": "1E"})
+        for act in ("replaced", "reamed")
+        for _ in range(30)
+    ]
+    verdicts = list(Verdict)
+    open_ = [
+        d.model_copy(update={"decision": verdicts[n % 4 + 1], "position": f"{n % 12 + 1}Ia"})
+        for n, d in enumerate(view.decisions * 4)
+    ]
+    view = view.model_copy(update={"reworks": tuple(works), "decisions": tuple(open_)})
+    pages = pdf_pages(sheet(view, INCHES))
+    assert "Signature" in pages[0]
+    assert "more, on the pages behind" in pages[0]
+    assert pages[1].startswith("Every position")
+
+
+def test_a_marked_turn_is_drawn_round_and_an_unmarked_one_unrolled():
+    view = made_record()
+    for marks, said in ((True, "one turn between index marks"), (False, "the whole trace")):
+        sine = [round(math.sin(t / 30), 3) for t in range(600)]
+        trace = Trace.of(
+            [
+                Reading("g", "", t / 100, value, Unit.MM, mark=marks and t % 188 == 4)
+                for t, value in enumerate(sine)
+            ]
+        )
+        m = next(m for m in shown(view) if m.characteristic == "valve.stem_runout")
+        drawn = m.model_copy(
+            update={"trace_sha256": trace.sha256, "detail": {"harmonics": {} if marks else None}}
+        )
+        one = view.model_copy(update={"measurements": (drawn,)})
+        at_hand = Given(trace={trace.sha256: trace.pack()}.get)
+        assert said in " ".join(pdf_pages(sheet(one, at_hand)))
+        assert said not in " ".join(pdf_pages(sheet(one)))
 
 
 def _nothing_runs_off(data: bytes):
