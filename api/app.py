@@ -11,6 +11,7 @@ from starlette.websockets import WebSocket
 
 from api.guard import Guard
 from api.live import Live
+from api.metrics import Written, metrics_of
 from api.rest import access, bench, bring, commands, exports, jobs, plans, problems, work
 from api.service import Service
 from api.version import VERSION
@@ -25,6 +26,7 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     nothing is kept any more.
     """
     live = Live(service)
+    written = Written()
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncGenerator[None]:
@@ -33,7 +35,7 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
             service.loop = asyncio.create_task(service.run.run())
             mine.append(service.loop)
         service.loop.add_done_callback(lambda _task: ended())
-        stop_listening = service.run.listen(live.tell)
+        stop_listening = _both(service.run.listen(live.tell), service.run.listen(written.tell))
         pulse = asyncio.create_task(live.pulse())
         if service.push is not None:
             stop_listening = _both(stop_listening, service.run.listen(service.push.tell))
@@ -61,6 +63,8 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     problems.install(app)
     for part in (bring, plans, jobs, work, commands, bench, exports, access):
         app.include_router(part.router, prefix=PREFIX)
+
+    app.include_router(metrics_of(written))
 
     async def tell(socket: WebSocket) -> None:
         await live.serve(socket)

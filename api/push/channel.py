@@ -1,8 +1,11 @@
 """What a sender needs of a way to tell: send one event, and say what became of it."""
 
+import json
 from collections.abc import Mapping
 from enum import Enum
 from typing import Any, NamedTuple, Protocol
+
+MEDIA_TYPE = "application/cloudevents+json"
 
 
 class Outcome(Enum):
@@ -38,3 +41,8 @@ class Channel(Protocol):
 
     async def close(self) -> None:
         """Take leave."""
+
+
+def as_json(event: object) -> bytes:
+    """An event as the bytes that are sent and signed."""
+    return json.dumps(event, separators=(",", ":"), ensure_ascii=False).encode()

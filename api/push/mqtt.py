@@ -13,9 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from api.push.channel import DONE, Outcome, Told
-from api.push.sender import as_json
-from api.push.webhook import MEDIA_TYPE
+from api.push.channel import DONE, MEDIA_TYPE, Outcome, Told, as_json
 
 if TYPE_CHECKING:
     import aiomqtt

@@ -6,7 +6,6 @@ event that it refuses holds up its own job only; the others go on, up to a limit
 
 import asyncio
 import contextlib
-import json
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -210,8 +209,3 @@ class Sender:
 
     async def _ask(self, question: Callable[[Outbox], T]) -> T:
         return await asyncio.to_thread(question, self._outbox)
-
-
-def as_json(event: object) -> bytes:
-    """An event as the bytes that are sent and signed."""
-    return json.dumps(event, separators=(",", ":"), ensure_ascii=False).encode()

@@ -12,10 +12,8 @@ from typing import Any
 
 import httpx
 
-from api.push.channel import DONE, Outcome, Told
-from api.push.sender import as_json
+from api.push.channel import DONE, MEDIA_TYPE, Outcome, Told, as_json
 
-MEDIA_TYPE = "application/cloudevents+json"
 TIMEOUT_S = 20.0
 ANSWER_BYTES_MOST = 64 * 1024
 SECRET_PREFIX = "whsec_"  # noqa: S105 - the mark of a secret, not one

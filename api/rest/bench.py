@@ -12,12 +12,15 @@ from api.rest.answers import Events, Gauges, Health
 from api.rest.problems import RESPONSES
 from api.service import STOPPED, Service, service_even_stopped, service_of
 from api.version import VERSION
+from daq.head.record import Entry
 from daq.records.errors import RecordError
 
 router = APIRouter(responses=RESPONSES, tags=["bench"])
 At = Annotated[Service, Depends(service_of)]
 EvenStopped = Annotated[Service, Depends(service_even_stopped)]
 LAST_CURSOR = 2**63 - 1
+# Read between two writes of the bench, which wait for it: a few milliseconds.
+EVENTS_AT_ONCE = 100
 # Below this a job of a few megabytes of traces may not fit any more.
 FREE_BYTES_MIN = 32 * 1024 * 1024
 
@@ -33,6 +36,7 @@ async def health(service: EvenStopped, response: Response) -> Health:
     if not keeps:
         response.status_code = status.HTTP_503_SERVICE_UNAVAILABLE
     troubles = [gauge.trouble for gauge in run.gauges if gauge.trouble]
+    troubles += [] if service.push is None else service.push.troubles()
     troubles += [] if service.is_running else [STOPPED]
     return Health(
         status="ok" if keeps and not troubles else "trouble",
@@ -78,6 +82,10 @@ async def gauges(service: At) -> Gauges:
     )
 
 
+async def _page(service: Service, after: int, most: int) -> list[tuple[int, Entry]]:
+    return await service.run.read(lambda journal: journal.events(after, most))
+
+
 @router.get("/events")
 async def events(
     service: At,
@@ -85,7 +93,14 @@ async def events(
     limit: Annotated[int, Query(ge=1, le=1000)] = 100,
 ) -> Events:
     """Everything that was written behind a cursor, in order, as CloudEvents."""
-    found = await service.run.read(lambda journal: journal.events(after, limit))
+    found: list[tuple[int, Entry]] = []
+    while len(found) < limit:
+        behind = found[-1][0] if found else after
+        most = min(EVENTS_AT_ONCE, limit - len(found))
+        page = await _page(service, behind, most)
+        found += page
+        if len(page) < most:
+            break
     return Events(
         events=[event_of(entry, service.name, cursor) for cursor, entry in found],
         next=str(found[-1][0] if found else after),

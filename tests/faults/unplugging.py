@@ -22,7 +22,7 @@ from drivers.gauge import Gauge
 from drivers.pretend.stage import JumpingClock
 from tests.api.demo_truth import truth_mm
 
-STEPS_BETWEEN_MOST = 400  # readings of all gauges between two pulls
+STEPS_BETWEEN_MOST = 2500  # readings of all gauges between two pulls: spread over a whole job
 STEPS_AWAY_MOST = 40
 BACK_S = 10.0
 HELD_AGAINST = {"valve.stem_runout", "valve.stem_diameter", "guide.diameter", "valve.recess"}
@@ -127,7 +127,12 @@ def usb_gauges(monkeypatch, cables: dict[str, Cable]) -> None:
 
 
 async def measured_while_pulled(
-    monkeypatch, folder: Path, seed: int, pulls: int, keep_on: int | None = None
+    monkeypatch,
+    folder: Path,
+    seed: int,
+    pulls: int,
+    keep_on: int | None = None,
+    between: int = STEPS_BETWEEN_MOST,
 ) -> Pulls:
     """The job of this seed with so many pulls, to its end or to `keep_on` values after them."""
     chance = np.random.default_rng(seed)
@@ -135,7 +140,7 @@ async def measured_while_pulled(
     usb_gauges(monkeypatch, cables)
     async with demo_bench(folder, JumpingClock(), seed) as bench:
         said = Pulls()
-        puller = _Puller(bench, cables, chance, said, pulls)
+        puller = _Puller(bench, cables, chance, said, pulls, between)
         bench.stage.step = puller.step
         job = await open_job(bench, seed)
         doing = asyncio.create_task(bench.person.do_job(job, puller.seen))
@@ -155,6 +160,7 @@ async def measured_while_pulled(
             truth = truth_mm(bench.parts[m.position], m.characteristic, m.place)
             if abs(float(m.value) - truth) > 2 * float(m.uncertainty):
                 said.wrong.append(f"{m.position} {m.characteristic} {m.value} is {truth:.4f}")
+                said.wrong.append(str([e.body for e in record.entries if e.id == m.id]))
         for cable in cables.values():
             cable.nothing_invented()
             said.lines += len(cable.sent)
@@ -172,11 +178,12 @@ class _Puller:
         chance: np.random.Generator,
         said: Pulls,
         most: int,
+        between: int,
     ) -> None:
         self._bench, self._cables, self._chance = bench, cables, chance
-        self._said, self._most = said, most
+        self._said, self._most, self._between = said, most, between
         self._step = bench.stage.step
-        self._wait = int(chance.integers(1, STEPS_BETWEEN_MOST))
+        self._wait = int(chance.integers(1, self._between))
         self._remaining = 0
         self._done = asyncio.Event()
         self._keep_on = 0
@@ -201,7 +208,7 @@ class _Puller:
             self._wait -= 1
             if self._wait <= 0:
                 await self._pull()
-                self._wait = int(self._chance.integers(1, STEPS_BETWEEN_MOST))
+                self._wait = int(self._chance.integers(1, self._between))
         elif self._stop_at is None:
             self._stop_at = self._remaining - self._keep_on
         return await self._step()
