@@ -14,6 +14,7 @@ import numpy as np
 from api.demo.gauges import RING, Pretend, plugged_in
 from api.demo.parts import Part, invented_face, invented_parts
 from api.demo.person import Head, Person
+from api.demo.read_by_eye import Sizes
 from daq.bench import Bench
 from daq.bench.bench import Fixture
 from daq.head.plan import Plan, shipped_plans
@@ -27,7 +28,7 @@ PLAN = "four-by-two-whole"
 @dataclass(frozen=True)
 class DemoBench:
     """Everything that the demonstration runs on. working: the loop that carries the readings.
-    parts: for tests; the product never looks."""
+    parts, face: for tests; the product never looks."""
 
     run: Run
     working: "asyncio.Task[None]"
@@ -36,6 +37,7 @@ class DemoBench:
     person: Person
     plan: Plan
     parts: dict[str, Part]
+    face: Sizes
     pretend: dict[str, Pretend]
 
 
@@ -61,7 +63,7 @@ async def demo_bench(data: Path, clock: Clock, seed: int) -> AsyncIterator[DemoB
             working = asyncio.create_task(run.run())
             try:
                 await stage.opened()
-                yield DemoBench(run, working, journal, stage, person, plan, parts, pretend)
+                yield DemoBench(run, working, journal, stage, person, plan, parts, face, pretend)
             finally:
                 working.cancel()
                 await asyncio.gather(working, return_exceptions=True)
