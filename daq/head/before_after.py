@@ -1,6 +1,6 @@
 """What a work made untrue, and what was measured before and after it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from pydantic import BaseModel, ConfigDict
@@ -12,8 +12,8 @@ from daq.head.kept import measurement_of
 from daq.head.layout import HEAD
 from daq.head.measurement import Measurement
 from daq.head.place import Place
-from daq.head.plan import Target
-from daq.head.record import EntryKind, Record
+from daq.head.plan import Plan, Target
+from daq.head.record import Entry, EntryKind, Record
 from daq.head.rework import CLEARANCES
 
 
@@ -56,6 +56,7 @@ def reworks_shown(record: Record) -> tuple[ReworkShown, ...]:
     """Every work noted in the record, in order."""
     remaining = set(record.remaining)
     numbers = {entry.id: entry.number for entry in record.of_kind(EntryKind.REWORKED)}
+    works = history_of(record).works
     return tuple(
         ReworkShown(
             id=work.id,
@@ -66,26 +67,26 @@ def reworks_shown(record: Record) -> tuple[ReworkShown, ...]:
             what=work.what,
             person=work.person,
             voids=work.voids,
-            changes=tuple(_changes(record, work, numbers)),
+            changes=tuple(_changes(record, work, works, numbers)),
             again=tuple(
                 _target_said(target)
                 for target in record.plan.targets
                 if target in remaining and work.touched(target.position, target.characteristic)
             ),
         )
-        for work in history_of(record).works
+        for work in works
     )
 
 
-def _changes(record: Record, work: Worked, numbers: dict[str, int]) -> Iterator[Change]:
-    before = _values(record.until(numbers[work.id] - 1), work)
+def _changes(
+    record: Record, work: Worked, works: Sequence[Worked], numbers: dict[str, int]
+) -> Iterator[Change]:
+    before = _values(record.plan, record.standing_before(work.id), work)
     following = [
-        other
-        for other in history_of(record).works
-        if numbers[other.id] > numbers[work.id] and _share(work, other)
+        other for other in works if numbers[other.id] > numbers[work.id] and _share(work, other)
     ]
-    end = numbers[following[0].id] - 1 if following else len(record.entries)
-    after = _values(record.until(end), work)
+    standing = record.standing_before(following[0].id) if following else record.standing
+    after = _values(record.plan, standing, work)
     for target, takes in before.items():
         again = [take for take in after.get(target, ()) if take not in takes]
         yield _change(target, takes, again)
@@ -97,18 +98,23 @@ def _share(work: Worked, other: Worked) -> bool:
     return meets and bool(set(work.voids) & set(other.voids))
 
 
-def _values(record: Record, work: Worked) -> dict[Target, list[Measurement]]:
-    """What stands at that moment of all that `work` makes untrue, with the clearances of it."""
-    standing = [measurement_of(entry) for entry in record.standing]
-    names = set(work.voids)
-    if names & {"guide.diameter", "valve.stem_diameter"}:
-        names |= set(CLEARANCES)
-    for position in record.plan.head.positions:
-        if work.position in {position, HEAD} and names & set(CLEARANCES):
-            standing += clearances(record.plan, position, standing)
+def _values(plan: Plan, entries: Iterable[Entry], work: Worked) -> dict[Target, list[Measurement]]:
+    """What `entries` say of all that `work` makes untrue, with the clearances of it."""
+    of_pair = {"guide.diameter", "valve.stem_diameter"}
+    has_pair = bool(of_pair & set(work.voids))
+    names = {*work.voids, *(CLEARANCES if has_pair else ())}
+    standing = [
+        measurement_of(entry)
+        for entry in entries
+        if work.position in {entry.body["position"], HEAD}
+        and entry.body["characteristic"] in names | of_pair
+    ]
+    if has_pair:
+        for position in plan.head.positions if work.position == HEAD else (work.position,):
+            standing += clearances(plan, position, standing)
     found: dict[Target, list[Measurement]] = {}
     for take in standing:
-        if take.characteristic in names and work.position in {take.position, HEAD}:
+        if take.characteristic in names:
             target = Target(take.characteristic, take.position, take.place)
             found.setdefault(target, []).append(take)
     return found

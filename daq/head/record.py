@@ -6,7 +6,7 @@ over its entries, so a record read back is the record that was written.
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property, lru_cache
@@ -151,12 +151,6 @@ class Record:
         longer.__dict__["plan"] = self.plan
         return longer
 
-    def until(self, number: int) -> "Record":
-        """This record as it was when it had that many entries."""
-        shorter = Record(self.entries[:number])
-        shorter.__dict__["plan"] = self.plan
-        return shorter
-
     @cached_property
     def voids(self) -> Mapping[str, Entry]:
         """Voided measurements: measurement id to the entry that voided it."""
@@ -164,7 +158,7 @@ class Record:
             str(entry.body["measurement_id"]): entry for entry in self.of_kind(EntryKind.VOIDED)
         }
 
-    @cached_property
+    @property
     def standing(self) -> tuple[Entry, ...]:
         """Kept measurements that count: not voided, and not from before a rework of their part.
 
@@ -172,15 +166,25 @@ class Record:
         again: an earlier take beside it does not count until then, or voiding would be a way to
         choose the best one.
         """
+        return self._fold[0]
+
+    def standing_before(self, rework: str) -> tuple[Entry, ...]:
+        """What counted just before the rework with that id was noted."""
+        return self._fold[1][rework]
+
+    @cached_property
+    def _fold(self) -> tuple[tuple[Entry, ...], Mapping[str, tuple[Entry, ...]]]:
         counting: list[Entry] = []
+        before: dict[str, tuple[Entry, ...]] = {}
         for entry in self.entries:
             if entry.kind is EntryKind.KEPT and entry.id not in self.voids:
                 counting.append(entry)
             elif entry.kind is EntryKind.REWORKED:
-                counting = [kept for kept in counting if not _is_untrue(kept, entry)]
+                before[entry.id] = tuple(counting)
+                counting = _still_true(counting, entry)
             elif entry.kind is EntryKind.VOIDED:
                 counting = self._without_what_it_owes(counting, entry)
-        return tuple(counting)
+        return tuple(counting), before
 
     def _without_what_it_owes(self, counting: list[Entry], void: Entry) -> list[Entry]:
         voided = self.kept(str(void.body["measurement_id"])).body
@@ -201,7 +205,8 @@ class Record:
             elif entry.kind is EntryKind.KEPT and found:
                 found.pop(target_of(entry.body), None)
             elif entry.kind is EntryKind.REWORKED:
-                found = {t: skip for t, skip in found.items() if not _is_untrue(skip, entry)}
+                kept = {skip.id for skip in _still_true(found.values(), entry)}
+                found = {target: skip for target, skip in found.items() if skip.id in kept}
         return found
 
     def kept(self, measurement_id: str) -> Entry:
@@ -248,11 +253,14 @@ class Record:
         )
 
 
-def _is_untrue(entry: Entry, rework: Entry) -> bool:
-    """Whether that work made what `entry` speaks of untrue; work on the head reaches all of it."""
-    return entry.body["characteristic"] in rework.body["invalidates"] and rework.body[
-        "position"
-    ] in {entry.body["position"], HEAD}
+def _still_true(entries: Iterable[Entry], rework: Entry) -> list[Entry]:
+    """Those of `entries` that this work did not make untrue; work on the head reaches all of it."""
+    gone, where = set(rework.body["invalidates"]), rework.body["position"]
+    return [
+        entry
+        for entry in entries
+        if entry.body["characteristic"] not in gone or where not in {entry.body["position"], HEAD}
+    ]
 
 
 def _spot(body: Mapping[str, Any]) -> tuple[str, str, str]:
