@@ -1,6 +1,7 @@
 """The columns of the table export: one row a measurement, kept, voided or derived."""
 
 from decimal import Decimal
+from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from daq.head.measurement import Measurement
@@ -19,12 +20,14 @@ class Column(NamedTuple):
     free: bool = False
 
 
-COLUMNS = (
-    Column("measurement_id", "string", "UUID of the measurement"),
+OF_JOB = (
     Column("bench", "string", "the bench that measured", free=True),
     Column("job", "string", "number of the job", free=True),
     Column("job_id", "string", "id of the job"),
     Column("part_serial", "string", "what is stamped on the head", free=True),
+    Column("spec_version", "string", "the plan that was measured by"),
+)
+OF_MEASUREMENT = (
     Column("position", "string", "place of the valve: cylinder and side"),
     Column("characteristic", "string", "what was measured"),
     Column("depth_mm", "decimal", "where on the part, in mm"),
@@ -37,7 +40,6 @@ COLUMNS = (
     Column("lower", "decimal", "least allowed value, in 'unit'"),
     Column("upper", "decimal", "most allowed value, in 'unit'"),
     Column("limit_source", "string", "who says the limit", free=True),
-    Column("spec_version", "string", "the plan that was measured by"),
     Column(
         "status",
         "string",
@@ -60,45 +62,46 @@ COLUMNS = (
     Column("trace_sha256", "string", "hash of the raw trace"),
     Column("note", "string", "remark, and why it is void or incomplete", free=True),
 )
+COLUMNS = (
+    Column("measurement_id", "string", "UUID of the measurement"),
+    *OF_JOB,
+    *OF_MEASUREMENT,
+)
 
 
 def cells(job: JobView, m: Measurement) -> tuple[Cell, ...]:
-    """One row, in the order of COLUMNS. Written out flat: a million rows go through here."""
-    place, limits = m.place, m.limits
-    return (
-        m.id,
-        job.bench,
-        job.number,
-        job.id,
-        job.head_serial,
-        m.position,
-        m.characteristic,
-        None if place is None else place.depth_mm,
-        None if place is None else place.direction,
-        None if place is None else place.length_mm,
-        None if place is None else place.spot,
-        m.value,
-        m.unit,
-        m.uncertainty,
-        None if limits is None else limits.lower,
-        None if limits is None else limits.upper,
-        m.limit_source,
-        job.plan,
-        m.status,
-        m.complete,
-        m.superseded,
-        m.came,
-        m.take,
-        m.gauge,
-        m.gauge_serial,
-        m.certificate,
-        m.calibration_due,
-        m.person,
-        m.measured_at,
-        m.trace_sha256,
-        # Most values need no word; asked here, they do not cost a call.
-        None if m.void_reason is None and not m.reason and not m.note else note_of(m),
-    )
+    """One row, in the order of COLUMNS."""
+    return (m.id, *job_cells(job), *measurement_cells(m))
+
+
+def job_cells(job: JobView) -> tuple[Cell, ...]:
+    """What is the same in every row of a job."""
+    return (job.bench, job.number, job.id, job.head_serial, job.plan)
+
+
+_OF = attrgetter(
+    "position", "characteristic", "place", "value", "unit", "uncertainty", "limits",
+    "limit_source", "status", "complete", "superseded", "came", "take", "gauge", "gauge_serial",
+    "certificate", "calibration_due", "person", "measured_at", "trace_sha256", "void_reason",
+    "reason", "note",
+)  # fmt: skip
+
+
+def measurement_cells(m: Measurement) -> tuple[Cell, ...]:
+    """The rest of its row. Written out flat: a million rows go through here."""
+    position, characteristic, place, value, unit, uncertainty, limits, *rest = _OF(m)
+    *rest, void_reason, reason, note = rest
+    if place is None:
+        where: tuple[Cell, ...] = _NOWHERE
+    else:
+        where = (place.depth_mm, place.direction, place.length_mm, place.spot)
+    lower, upper = (None, None) if limits is None else (limits.lower, limits.upper)
+    # Most values need no word; asked here, they do not cost a call.
+    said = None if void_reason is None and not reason and not note else note_of(m)
+    return (position, characteristic, *where, value, unit, uncertainty, lower, upper, *rest, said)
+
+
+_NOWHERE = (None, None, None, None)
 
 
 def note_of(m: Measurement) -> str | None:
