@@ -63,6 +63,10 @@ class HandingOver:
         """The check by the schema that the config names."""
         return self._folder.wishes.qif_check
 
+    def troubles(self) -> list[str]:
+        """What keeps files from being handed over, in sentences."""
+        return [self.trouble] if self.trouble else []
+
     def tell(self, entry: Entry) -> None:
         """Of a closed job, remember to hand it over."""
         if entry.kind is not EntryKind.SIGNED:

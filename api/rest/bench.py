@@ -37,6 +37,7 @@ async def health(service: EvenStopped, response: Response) -> Health:
         response.status_code = status.HTTP_503_SERVICE_UNAVAILABLE
     troubles = [gauge.trouble for gauge in run.gauges if gauge.trouble]
     troubles += [] if service.push is None else service.push.troubles()
+    troubles += [] if service.handing is None else service.handing.troubles()
     troubles += [] if service.is_running else [STOPPED]
     return Health(
         status="ok" if keeps and not troubles else "trouble",

@@ -69,6 +69,8 @@ async def test_what_could_not_be_written_is_tried_again_and_said(folder, service
             break
         await asyncio.sleep(0.01)
     assert "could not be handed over" in service.handing.trouble
+    troubles = (await client.get("/api/v1/health")).json()["troubles"]
+    assert any("could not be handed over" in trouble for trouble in troubles)
     folder.unlink()
     await files_in(folder, 3)
 
