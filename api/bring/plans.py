@@ -56,7 +56,7 @@ def plan_from(rows: list[Row], about: dict[str, Any]) -> BroughtPlan:
         plan = Plan.model_validate({**about, "steps": list(steps.values())})
     except ValidationError as error:
         raise RefusedError(why_not(error)) from None
-    plan, unlimited = _with_limits(plan, limited)
+    plan, unlimited = limited_by(plan, limited)
     bad = sorted([*bad, *unlimited])
     return BroughtPlan(plan, len(rows) - len(bad), bad)
 
@@ -80,11 +80,17 @@ def _step(cells: dict[str, str]) -> dict[str, Any]:
     return step
 
 
-def _with_limits(plan: Plan, rows: list[Row]) -> tuple[Plan, list[BadRow]]:
-    """The limits row by row, so that each keeps the line it stands in."""
+def limited_by(plan: Plan, rows: list[Row]) -> tuple[Plan, list[BadRow]]:
+    """The plan with the limits of the rows, and the rows that were not taken.
+
+    One by one, so that each keeps the line it stands in.
+    """
     bad = []
     for row in rows:
         names = ["characteristic", *(name for name in _LIMIT if name in row.cells)]
+        if "characteristic" not in row.cells:
+            bad.append(BadRow(row.line, "characteristic missing"))
+            continue
         text = io.StringIO()
         writer = csv.writer(text)
         writer.writerow(names)

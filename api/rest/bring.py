@@ -12,7 +12,7 @@ from pydantic import BaseModel, Field
 from api.bring.calibrations import Accepted, keep
 from api.bring.dcc import Certificate, read
 from api.bring.measurements import Brought, measurements
-from api.bring.plans import plan_from
+from api.bring.plans import limited_by, plan_from
 from api.bring.rows import Row, from_csv, from_xlsx
 from api.build import wall_time
 from api.rest.asked import Asked, Name, Person
@@ -20,7 +20,7 @@ from api.rest.body import ExactRoute
 from api.rest.commands import keyed_of
 from api.rest.keyed_back import CheckedShown, checked_shown
 from api.rest.once import Once
-from api.rest.plans import BadRowShown
+from api.rest.plans import BadRowShown, plan_of
 from api.rest.problems import RESPONSES
 from api.service import Service, service_of
 from daq.bench import KeyIn
@@ -157,6 +157,19 @@ async def bring_plan(asked: PlanBrought, service: At) -> PlanTaken:
         await service.run.read(lambda journal: journal.add_plan(brought.plan))
     bad = [BadRowShown(line=line, text=text) for line, text in brought.bad]
     return PlanTaken(plan=brought.plan, taken=brought.taken, bad=bad, kept=asked.keep)
+
+
+@router.post("/plans/{plan}/bring")
+async def bring_limits(plan: str, asked: TableAsked, service: At) -> PlanTaken:
+    """Limits from a table into a plan that is there."""
+    rows = _table(asked)
+    found, wrong = limited_by(await plan_of(service, plan), rows)
+    taken = len(rows) - len(wrong)
+    kept = asked.keep and taken > 0
+    if kept:
+        await service.run.read(lambda journal: journal.add_plan(unasked(found)))
+    bad = [BadRowShown(line=line, text=text) for line, text in wrong]
+    return PlanTaken(plan=found, taken=taken, bad=bad, kept=kept)
 
 
 @router.post("/gauges/calibration")

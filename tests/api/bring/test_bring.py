@@ -155,6 +155,26 @@ async def test_a_plan_comes_from_a_table(client):
     assert job.status_code == 201
 
 
+async def test_limits_come_from_a_workbook_and_bad_rows_are_named(client):
+    book = openpyxl.Workbook()
+    book.active.append(["characteristic", "upper", "unit", "kind", "source"])
+    book.active.append(["valve.stem_runout", 0.025, "mm", "maker", "invented manual"])
+    book.active.append(["valve.colour", 0.025, "mm", "maker", "invented manual"])
+    book.active.append(["valve.stem_runout", 0.02, "mm", "maker", None])
+    held = io.BytesIO()
+    book.save(held)
+    body = {"xlsx": base64.b64encode(held.getvalue()).decode()}
+    path = "/api/v1/plans/four-by-two/bring"
+    found = (await client.post(path, json=body)).json()
+    assert (found["taken"], found["kept"]) == (1, False)
+    assert {row["line"] for row in found["bad"]} == {3, 4}
+    taken = (await client.post(path, json={**body, "keep": True})).json()
+    runout = next(s for s in taken["plan"]["steps"] if s["characteristic"] == "valve.stem_runout")
+    assert runout["limit"]["upper"] == "0.025"
+    plans = (await client.get("/api/v1/plans")).json()["plans"]
+    assert next(plan for plan in plans if plan["name"] == "four-by-two") == taken["plan"]
+
+
 async def calibrate(client, **more):
     body = {"dcc": DCC.replace("DI-0002", "G-1037"), "gauge": "runout indicator", **more}
     return await client.post("/api/v1/gauges/calibration", json=body)
