@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from api.commands.collect import collect
+from api.commands.keeping import backup, import_jobs, restore, retain
 from api.commands.token import token
 
 app = typer.Typer(
@@ -293,8 +294,9 @@ def demo(
         raise typer.Exit(TROUBLE) from None
 
 
-app.command()(token)
-app.command()(collect)
+for each in (token, collect, backup, restore, retain):
+    app.command()(each)
+app.command("import-jobs")(import_jobs)
 
 
 def main() -> None:

@@ -5,7 +5,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from sqlalchemy import Connection, Table, bindparam, func, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
@@ -23,7 +23,7 @@ from daq.head.record import (
 from daq.records.counted import sign_count
 from daq.records.errors import KeyUsedError, RecordError
 from daq.records.ready import Ready
-from daq.records.rows import Receipt, body_of, receipt_seal
+from daq.records.rows import Receipt, body_of, entry_row, receipt_seal
 from daq.records.signing import Signer
 from daq.records.tables import counts, entries, jobs, receipts, tombstones, traces
 
@@ -100,7 +100,8 @@ class Batch:
             head = self._head_for(draft, at)
         entry, text = _sealed(draft, head, at, self._new_id())
         self._ends.cursor += 1
-        _INSERT_ENTRY.run(self._connection, _entry_row(entry, text, self._ends.cursor))
+        row = entry_row(entry, self._ends.cursor, text)
+        _INSERT_ENTRY.run(self._connection, row)
         self._began.setdefault(entry.job, head.hash)
         self._ends.heads[entry.job] = Head(entry.number, entry.hash, self._ends.cursor)
         return entry
@@ -202,20 +203,6 @@ def _sealed(draft: Draft, head: Head, at: str, entry_id: str) -> tuple[Entry, st
             f"this {draft.kind} cannot be written into the record: {error}; nothing was kept"
         ) from None
     return entry, text
-
-
-def _entry_row(entry: Entry, body: str, cursor: int) -> dict[str, Any]:
-    return {
-        "cursor": cursor,
-        "job": entry.job,
-        "number": entry.number,
-        "id": entry.id,
-        "at": entry.at,
-        "kind": entry.kind.value,
-        "body": body,
-        "previous": entry.previous,
-        "hash": entry.hash,
-    }
 
 
 def stamp(now: datetime) -> str:

@@ -4,7 +4,7 @@ What it costs: one fsync of the write-ahead log for each `append`, so as long as
 """
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
@@ -13,9 +13,10 @@ from sqlalchemy import delete, insert, select
 
 from daq.head.errors import ConflictError
 from daq.head.plan import Plan
-from daq.head.record import Draft, Entry
+from daq.head.record import Draft, Entry, Record
 from daq.records.base import Access, Database
 from daq.records.batch import Batch, Ends, ends_of, stamp
+from daq.records.bringing import bring_in
 from daq.records.counted import sign_what_is_not
 from daq.records.database import FILE_NAME, make_folder, sentences
 from daq.records.errors import RecordError
@@ -148,6 +149,17 @@ class Journal(Records):
                 row = connection.execute(select(jobs).where(jobs.c.id == job)).mappings().one()
                 at = stamp(self._now())
                 return remove(connection, self._signer, job_row(row), record, at, reason)
+
+    def bring_in(self, record: Record, packed: Mapping[str, bytes]) -> bool:
+        """Take over a closed job of another bench as it is, with its traces, by their hashes.
+
+        False if it is here already. Raises ConflictError, RecordError.
+        """
+        with self._one_at_a_time:
+            self._ends = None
+            with self._database.writing() as connection:
+                ends = ends_of(connection, last_removed(connection))
+                return bring_in(connection, ends, self._signer, record, packed)
 
     def close(self) -> None:
         """Let the file and the folder go."""

@@ -95,6 +95,21 @@ def _seal_of(row: Mapping[str, Any], names: Sequence[str]) -> str:
     return hashlib.sha256(spelt.encode()).hexdigest()
 
 
+def entry_row(entry: Entry, cursor: int, body: str | None = None) -> dict[str, Any]:
+    """What stands in the table for `entry`. body: its canonical JSON, if that is at hand."""
+    return {
+        "cursor": cursor,
+        "job": entry.job,
+        "number": entry.number,
+        "id": entry.id,
+        "at": entry.at,
+        "kind": entry.kind.value,
+        "body": canonical_json(entry.body) if body is None else body,
+        "previous": entry.previous,
+        "hash": entry.hash,
+    }
+
+
 def entry_of(row: EntryRow) -> Entry:
     """The entry in `row`, its hash not yet checked. Raises AlteredError if it cannot be one."""
     texts: Sequence[Any] = (row.job, row.id, row.at, row.kind, row.body, row.previous, row.hash)

@@ -82,6 +82,12 @@ def public_keys(file: Path) -> Keys:
     return found
 
 
+def trust(folder: Path, keys: Keys) -> None:
+    """Put the public keys of another bench beside our own. Raises OSError."""
+    for public in keys.values():
+        _publish(folder / PUBLIC_FILE, public)
+
+
 def fault_of(seal: Seal | None, message: bytes, keys: Keys) -> str:
     """What is wrong with the seal under `message`; "" when a key of `keys` made it."""
     if seal is None:

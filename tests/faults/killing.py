@@ -48,6 +48,13 @@ def run_and_kill(folder: Path, run: int, port: int, url: str | None, chance) -> 
     return heard.decode().rpartition("\n")[0].split()
 
 
+def drain(folder: Path, port: int, url: str | None) -> int:
+    """Let a bench tell what is left, to its end."""
+    with start(folder, "drain", port, url) as process:
+        process.communicate(timeout=120)
+    return process.returncode
+
+
 async def kill_often(kills, seed, folder, broker_port, url, collected_url, rows) -> str:
     """Kill so often; then everything announced stands once, is whole, and was collected once.
 
@@ -62,8 +69,7 @@ async def kill_often(kills, seed, folder, broker_port, url, collected_url, rows)
     for run in range(kills):
         told = await asyncio.to_thread(run_and_kill, folder, run, broker_port, url, chance)
         announced += told
-    drained = await asyncio.to_thread(lambda: start(folder, "drain", broker_port, url).wait(60))
-    assert drained == 0
+    assert await asyncio.to_thread(drain, folder, broker_port, url) == 0
     with Records.open_to_read(folder, url) as records:
         assert records.damage() == []
         keys = public_keys(folder / PUBLIC_FILE)
