@@ -63,6 +63,12 @@ def shim_most_mm() -> Decimal:
     return Decimal(next(r["max_mm"] for r in rows if r["characteristic"] == "spring.shim"))
 
 
+def stem_wear_most_mm() -> Decimal:
+    """How far the largest and the smallest diameter of one stem may lie apart."""
+    rows = _tables()["default"]
+    return Decimal(next(r["max_mm"] for r in rows if r["characteristic"] == "valve.stem_wear"))
+
+
 def guide_value(name: str, known: Known, use: Use) -> Limit | None:
     """The guide value for `name`, or None where there is none or too little is known."""
     wanted = _CLEARANCE if name.startswith(_CLEARANCE) else name

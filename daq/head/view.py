@@ -19,6 +19,7 @@ from daq.head.measurement import Measurement, Status
 from daq.head.plan import Place, Target
 from daq.head.record import Entry, EntryKind, Record
 from daq.head.renewal import made_new
+from daq.head.shapes import PartShape, shapes
 from daq.head.verdict import verdict_of
 from daq.head.zeroes import drifted, unsteady
 
@@ -114,8 +115,8 @@ class RecordView(BaseModel):
     """Everything about a job, ready to be read. verdict: of the head as a whole.
 
     open_points: what is unsure or not measured, with what would close it. reworks: what was done
-    to parts, with the values before and after. left_out: what was skipped
-    and is still asked for by nobody.
+    to parts, with the values before and after. left_out: what was skipped and is still asked for
+    by nobody. shapes: wear, taper and ovality of the parts, as their readings say together.
     """
 
     model_config = ConfigDict(frozen=True)
@@ -127,6 +128,7 @@ class RecordView(BaseModel):
     capturing: Capturing | None
     remaining: int
     open_points: tuple[OpenPoint, ...] = ()
+    shapes: tuple[PartShape, ...] = ()
     reworks: tuple[ReworkShown, ...] = ()
     left_out: tuple[LeftOutView, ...] = ()
     notes: tuple[Note, ...]
@@ -163,6 +165,7 @@ def record_view(record: Record) -> RecordView:
         capturing=_capturing(record),
         remaining=len(record.remaining),
         open_points=open_points(decided),
+        shapes=tuple(shapes(record.plan, standing)),
         reworks=reworks_shown(record),
         left_out=tuple(
             LeftOutView(**target._asdict(), **asdict(said))
