@@ -18,6 +18,7 @@ from drivers.find.telling import alike, socket_name, which_moves
 from drivers.profile import Profile, load_profile, shipped_profiles
 
 DONE, TROUBLE, UNPLACED = 0, 1, 3
+LEAST_TOTAL_S = 5.0  # on a computer so busy that loading took longer: rather late than deaf
 PERSON_PATIENCE = Patience(silence_s=4.0, most_s=6.0, total_s=60.0)
 
 
@@ -68,7 +69,8 @@ def propose(
     """
     shipped = every_profile()
     usual = Patience()
-    patience = replace(usual, total_s=usual.total_s - (time.monotonic() - begun_s))
+    left_s = usual.total_s - (time.monotonic() - begun_s)
+    patience = replace(usual, total_s=max(LEAST_TOTAL_S, left_s))
     overheard = asyncio.run(overhear(port, shipped, time.monotonic, say, patience))
     if overheard.trouble:
         say(overheard.trouble)

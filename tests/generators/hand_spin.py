@@ -185,12 +185,30 @@ def spin(
         )
     path = Path(float(rng.uniform(0, 1)))
     path.pause(rng.uniform(0.2, 2.0))
+    _move(rng, path, turns, hand)
+    path.pause(rng.uniform(0.2, 2.0))
+    return _read(rng, piece, path, shape, hand, rate_hz, step_mm, turns, lint=lint, drift=drift)
+
+
+def long_spin(
+    rng: Rng, *, shape: str, hand: str, rate_hz: float, step_mm: float, length_s: float
+) -> Spin:
+    """A part turned on and on for so long, or swayed over a third of a turn."""
+    piece, path = part(rng, shape), Path(float(rng.uniform(0, 1)))
+    turns = 0.35 if hand in SWAYS else 1.0
+    while path.now_s < length_s:
+        _move(rng, path, turns, hand)
+    return _read(
+        rng, piece, path, shape, hand, rate_hz, step_mm, path.angle - path.start,
+        lint=True, drift=True,
+    )  # fmt: skip
+
+
+def _move(rng: Rng, path: Path, turns: float, hand: str) -> None:
     if hand in SWAYS:
         _rock(rng, path, turns, hand)
     else:
         {"steady": _steady, "fingers": _fingers, "erratic": _erratic}[hand](rng, path, turns)
-    path.pause(rng.uniform(0.2, 2.0))
-    return _read(rng, piece, path, shape, hand, rate_hz, step_mm, turns, lint=lint, drift=drift)
 
 
 def _read(

@@ -16,6 +16,7 @@ from drivers.find.placing.series import (
     is_extreme_of,
     moves,
     same_in_other_unit,
+    wanders,
 )
 from drivers.find.placing.tokens import Kind
 from drivers.find.placing.words import (
@@ -246,7 +247,7 @@ def _others_ruled_out(seen: list[Seen]) -> list[Seen]:
             elif any(_is_copy(one, r) for r in rivals):
                 other = "the same in inches"
         result.append(_with(one, other=other))
-    movers = [s for s in result if not s.other and moves(s.column.values)]
+    movers = [s for s in result if not s.other and wanders(s.column.values)]
     return [
         _with(s, points=s.points + STILL) if movers and not moves(s.column.values) else s
         for s in result

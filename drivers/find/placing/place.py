@@ -18,6 +18,7 @@ FEW_MESSAGES = 4
 FRAMES_MIN = 5
 ALMOST_ALL = 0.95
 START_BYTES_MIN = 2
+OTHER_UNIT = 0.8
 SCORE_SHIPPED_FRAME, SCORE_CHECKED_FRAME, SCORE_FRAME, LESS_WHEN_ASSUMED = 0.95, 0.85, 0.7, 0.1
 
 
@@ -129,6 +130,8 @@ def _proposed(
     if own is None:
         return Placed((), "what was made out does not read back", heard)
     same = [p for profile in shipped if (p := _shipped(profile, sound, own)) is not None]
+    # One that takes another unit for granted reads the same only as long as the unit is spoken.
+    same.sort(key=lambda p: p.profile.unit is not own.profile.unit)
     return Placed(tuple(same) or (own,), "", heard)
 
 
@@ -152,7 +155,8 @@ def _shipped(profile: Profile, sound: Sound, own: Proposal) -> Proposal | None:
     reads = read_with(profile, sound)
     if not _alike(reads.said, own.said):
         return None
-    return Proposal(profile, own.score, tuple(reads.said), own.assumed)
+    score = own.score * (1 if profile.unit is own.profile.unit else OTHER_UNIT)
+    return Proposal(profile, round(score, 3), tuple(reads.said), own.assumed)
 
 
 def _known_frame(profile: Profile, sound: Sound) -> Proposal | None:

@@ -9,6 +9,7 @@ from statistics import fmean, pstdev
 ENOUGH = 4
 MOSTLY = 0.8
 NEARLY_ALL = 0.9
+STEPS_OF_NOISE_MAX = 10
 CLOCK_UNEVEN_MAX = 0.6  # spread of the steps over their mean; a hand is far less even
 
 Numbers = Sequence[Decimal]
@@ -17,6 +18,12 @@ Numbers = Sequence[Decimal]
 def moves(values: Numbers) -> bool:
     """Whether it takes several values."""
     return len(set(values)) > 2 or (len(set(values)) == 2 and len(values) < ENOUGH)
+
+
+def wanders(values: Numbers) -> bool:
+    """Whether it goes farther than noise: over many steps of its display."""
+    step = min(int(value.as_tuple().exponent) for value in values)
+    return max(values) - min(values) >= STEPS_OF_NOISE_MAX * Decimal(1).scaleb(step)
 
 
 def is_counter(values: Numbers) -> bool:
@@ -44,15 +51,17 @@ def is_clock(values: Numbers) -> bool:
 
 def is_extreme_of(values: Numbers, live: Numbers) -> bool:
     """The largest or the least that `live` has had so far, starting over allowed."""
-    if len(values) < ENOUGH or values == live:
+    if len(values) < ENOUGH or values == live or not moves(live):
         return False
+    if not moves(values) and not wanders(live):
+        return False  # two that stand still, one more quietly than the other
     for better in (max, min):
         if any(better(v, x) != v for v, x in zip(values, live, strict=True)):
             continue
         follows = sum(
             b in (better(a, x), x) for (a, b), x in zip(pairwise(values), live[1:], strict=True)
         )
-        if follows >= NEARLY_ALL * (len(values) - 1) and moves(live):
+        if follows >= NEARLY_ALL * (len(values) - 1):
             return True
     return False
 
