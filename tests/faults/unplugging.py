@@ -20,12 +20,11 @@ from daq.head.view import record_view
 from drivers.find import Adapters, Plugged
 from drivers.gauge import Gauge
 from drivers.pretend.stage import JumpingClock
-from tests.api.demo_truth import truth_mm
+from tests.api.demo_truth import CAPTURED_MM, truth_of
 
 STEPS_BETWEEN_MOST = 2500  # readings of all gauges between two pulls: spread over a whole job
 STEPS_AWAY_MOST = 40
 BACK_S = 10.0
-HELD_AGAINST = {"valve.stem_runout", "valve.stem_diameter", "guide.diameter", "valve.recess"}
 
 
 @dataclass
@@ -154,10 +153,10 @@ async def measured_while_pulled(
             for e in record.entries
         )
         for m in record_view(record).measurements:
-            if m.status == "VOID" or not m.complete or m.characteristic not in HELD_AGAINST:
+            if m.status == "VOID" or not m.complete or m.characteristic not in CAPTURED_MM:
                 continue
             said.kept += 1
-            truth = truth_mm(bench.parts[m.position], m.characteristic, m.place)
+            truth = truth_of(bench.parts[m.position], m.characteristic, m.place)
             if abs(float(m.value) - truth) > 2 * float(m.uncertainty):
                 said.wrong.append(f"{m.position} {m.characteristic} {m.value} is {truth:.4f}")
                 said.wrong.append(str([e.body for e in record.entries if e.id == m.id]))
