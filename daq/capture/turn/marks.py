@@ -80,9 +80,11 @@ def passages(
     if len(at) < 2 or pressed:
         return Marks(at, max(0, len(at) - 1), disputed=False, exact=not pressed)
     returned = np.array([_may_have_returned(each, points) for each in marked])
+    # A turn has a high and a low: two passages on one leg are no turn, and the leg is but drift.
+    legs = np.searchsorted(points.at, at).tolist()
     rises = [
-        0.0 if unsure else _rise_sigmas(value_mm, each.first, points, noise_mm)
-        for each, unsure in zip(marked, returned, strict=True)
+        0.0 if unsure or legs.count(leg) > 1 else _rise_sigmas(value_mm, each, points, noise_mm)
+        for each, leg, unsure in zip(at, legs, returned, strict=True)
     ]
     surely = [rise for rise in rises if rise**2 / 2.0 > PROVEN]
     disputed = bool(surely) and min(surely) < 0.0 < max(surely)

@@ -25,12 +25,16 @@ EVIDENCE_ONE_WAY_MIN = 1.0
 # Without the person's word: odds of e^4 against a hand that reversed at these levels by chance,
 # not counting the two that a swaying part brings back by itself (its own high and low).
 EVIDENCE_PATTERN_MIN = 4.0
-# The same where an index passed in a direction that cannot be told; with one turn between two
-# passages there is but one count to go by, so more is asked.
+# The same where an index passed in a direction that cannot be told; more where there is but one
+# turn between two passages, or swings were put down to slips of the hand.
 EVIDENCE_INDEX_MIN = 4.0
-EVIDENCE_INDEX_ONCE_MIN = 8.0
+EVIDENCE_INDEX_LEAN_MIN = 8.0
 PATTERN_REPEATS_MIN = 3
 PATTERN_FREE_LEVELS = 2
+# More turning points a turn than seven lobes have are rather those of several sways to and fro:
+# such an order must come again as a whole.
+PATTERN_POINTS_MAX = 14
+PATTERN_LONG_TURNS_MIN = 2.1
 READINGS_A_LEG_MIN = 3.0
 # A turn is not complete when what may lie between the readings (k = 2) is more than this.
 UNSEEN_SHARE_MAX = 0.03
@@ -104,8 +108,10 @@ def _turns_counted(points: Points, marks: Marks, period: Period | None) -> int:
     its mark it does not: one way round it has farther to come back than the other.
     """
     turns = marks.turns_if_onward
-    least = EVIDENCE_INDEX_MIN if turns > 1 else EVIDENCE_INDEX_ONCE_MIN
-    if period is None or period.slips or period.evidence < least or marks.disputed or turns < 1:
+    if period is None or marks.disputed or turns < 1:
+        return 0
+    plain = turns > 1 and not period.slips
+    if period.evidence < (EVIDENCE_INDEX_MIN if plain else EVIDENCE_INDEX_LEAN_MIN):
         return 0
     shown = np.diff(np.searchsorted(points.at[np.array(period.inner)], marks.at))
     return turns if bool(np.all(np.abs(shown - period.size) <= 1)) else 0
@@ -143,6 +149,8 @@ def _weakness(period: Period) -> str:
 
 def _is_pattern(points: Points, period: Period, width_mm: Floats) -> bool:
     if period.size < 4 or period.matched < PATTERN_REPEATS_MIN:
+        return False
+    if period.size > PATTERN_POINTS_MAX and period.turns < PATTERN_LONG_TURNS_MIN:
         return False
     evidence = np.sort(level_evidence(points, period, width_mm))
     beyond_free = evidence[: len(evidence) - PATTERN_FREE_LEVELS]
