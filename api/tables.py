@@ -8,8 +8,10 @@ from rich.table import Column, Table
 from api.evaluate import Evaluated
 from daq.head.decide import Decision, Verdict
 from daq.head.view import RecordView
+from daq.head.work_list import WorkList
 from drivers.find import Plugged
 
+REASONS_SHOWN = 2
 _STYLES = {
     Verdict.ACCEPT: "green",
     Verdict.REWORK: "yellow",
@@ -54,20 +56,40 @@ def decisions_table(record: RecordView) -> None:
         "position", *parts, "why", title=f"Job {record.job.number}: {record.job.plan_title}"
     )
     for position in positions:
-        row = [found[position, part] for part in parts]
+        # The head has no guides, and a valve's position no head face.
+        row = [found.get((position, part)) for part in parts]
         table.add_row(position, *(_coloured(each) for each in row), _why(row))
     Console().print(table)
 
 
-def _coloured(decision: Decision) -> str:
+def work_table(work: WorkList) -> None:
+    """The list of work in the order of the trade; then the notes."""
+    table = Table("step", "position", "part", "what to do", "why", title="The list of work")
+    for item in work.items:
+        what = f"to settle: {item.text}" if item.kind == "settle" else item.text
+        table.add_row(item.stage, item.position, item.part, what, _first_of(item.reasons))
+    console = Console()
+    console.print(table)
+    for note in (*work.notes, *([work.offer] if work.offer else [])):
+        console.print(f"Note: {note}")
+
+
+def _coloured(decision: Decision | None) -> str:
+    if decision is None:
+        return ""
     style = _STYLES[decision.decision]
     return f"[{style}]{decision.decision.value}[/{style}]"
 
 
-def _why(row: Sequence[Decision]) -> str:
+def _why(row: Sequence[Decision | None]) -> str:
     return "\n".join(
-        reason.text
+        _first_of([reason.text for reason in each.reasons])
         for each in row
-        if each.decision is not Verdict.ACCEPT
-        for reason in each.reasons
+        if each is not None and each.decision is not Verdict.ACCEPT
     )
+
+
+def _first_of(reasons: Sequence[str]) -> str:
+    """A few reasons; the record has them all."""
+    more = len(reasons) - REASONS_SHOWN
+    return "\n".join((*reasons[:REASONS_SHOWN], *([f"and {more} more"] if more > 0 else [])))

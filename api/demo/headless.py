@@ -9,11 +9,12 @@ from api.demo.job import folder_for, run_job
 from api.export import DESCRIPTION, WRITERS, ExportError, file_stem
 from api.exporting import Wishes, whole
 from api.logs import log_to_stderr
-from api.tables import decisions_table
+from api.tables import decisions_table, work_table
 from api.waiting import share_of
 from daq.bench import BenchProgress
 from daq.head.errors import RefusedError
 from daq.head.view import RecordView
+from daq.head.work_list import work_list
 from daq.records.records import Records
 from drivers.pretend.stage import JumpingClock
 
@@ -27,9 +28,14 @@ def play_headless(data: Path | None, seed: int, say: Callable[[str], None]) -> N
     folder = folder_for(data)
     with share_of("measuring the invented head") as show:
         record = asyncio.run(_measure(folder, seed, show))
+    work = work_list(record)
     decisions_table(record)
+    work_table(work)
     if record.remaining:
         raise RefusedError(f"{record.remaining} values of the invented job were not measured")
+    listed = folder / f"{file_stem(record)}-work.json"
+    listed.write_text(work.model_dump_json(indent=2), encoding="utf-8")
+    say(f"wrote {listed}")
     for file in _export(record.job.id, folder, say):
         say(f"wrote {file}")
 

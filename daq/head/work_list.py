@@ -160,13 +160,23 @@ def _item(
         kind=kind,
         decision=decision.decision,
         act=done,
-        text="; ".join(dict.fromkeys(reason.next for reason in reasons)),
+        text=_text(kind, reasons),
         reasons=tuple(dict.fromkeys(reason.text for reason in reasons)),
         measurement_ids=tuple(
             dict.fromkeys(r.measurement_id for r in reasons if r.measurement_id is not None)
         ),
         again=() if done is None else tuple(_again(done, decision.position, measured)),
     )
+
+
+def _text(kind: Kind, reasons: Sequence[Reason]) -> str:
+    """What to do, each thing said once; what is to be measured with its names."""
+    about: dict[str, dict[str, None]] = {}
+    for reason in reasons:
+        about.setdefault(reason.next, {})[reason.characteristic] = None
+    if kind == "measure":
+        return "; ".join(f"{what}: {', '.join(names)}" for what, names in about.items())
+    return "; ".join(about)
 
 
 def _stage(act: Act | None, reason: Reason) -> Stage:

@@ -31,6 +31,20 @@ def test_headless_ends_well_and_writes_every_export(played):
         rows = list(csv.DictReader(file))
     assert [row["measurement_id"] for row in rows] == [m["id"] for m in record["measurements"]]
     assert json.loads((data / "DEMO-1.csv-metadata.json").read_text())["url"] == "DEMO-1.csv"
+    # Exactly the five invented faults stand on the list of work, in the order of the trade.
+    work = json.loads((data / "DEMO-1-work.json").read_text())
+    assert [
+        (item["stage"], item["position"], item["part"])
+        for item in work["items"]
+        if item["kind"] == "do"
+    ] == [
+        ("guide", "2E", "guide"),
+        ("valve", "3E", "valve"),
+        ("seat", "4I", "valve"),
+        ("spring", "1E", "spring"),
+        ("leak test", "2I", "seat"),
+    ]
+    assert "The list of work" in ended.stdout
     for position in ("1I", "2E", "4E"):
         assert position in ended.stdout
     assert "invented" in ended.stdout.lower()

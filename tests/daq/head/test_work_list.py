@@ -43,6 +43,10 @@ def test_nothing_measured_is_work_at_every_part_but_no_one_line_each(book):
     of_valve = [i for i in found.items if (i.position, i.part) == ("3E", "valve")]
     assert [i.stage for i in of_valve] == ["valve", "pair", "recess"]
     assert len(of_valve[0].reasons) == 6
+    assert of_valve[0].text == (
+        "measure it: valve.look, valve.stem_diameter, valve.stem_runout, valve.face_runout, "
+        "valve.margin, valve.length"
+    )
     stages = [STAGES.index(item.stage) for item in found.items]
     assert stages == sorted(stages)
 
