@@ -67,6 +67,7 @@ def _measured(entry: Entry) -> dict[str, Any]:
             "name": m["gauge"],
             "serial": m["gauge_serial"],
             "certificate": m["certificate"],
+            "due": m["calibration_due"],
         },
         "operator": m["person"],
         "trace": {"sha256": m["trace_sha256"]},

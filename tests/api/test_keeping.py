@@ -94,7 +94,7 @@ def test_only_old_closed_jobs_go_and_only_when_told(make, tmp_path):
         close_a_job(journal, make, "job-2", b"two")
         journal.append([make.opening("job-3", "job-3")])
         middle = journal.record("job-1").entries[-1].at
-    # Two years and half a second after the first job was closed; the clock of Maker ticks in seconds.
+    # Two years and half a second after the first job was closed; the clock ticks in seconds.
     now = datetime.fromisoformat(middle) + timedelta(days=2 * DAYS_A_YEAR, seconds=0.5)
     shown = list(remove_old(tmp_path, None, 2.0, "kept for two years", now, do_it=False))
     assert shown[-1].startswith("1 jobs; with --do-it")
