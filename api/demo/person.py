@@ -39,7 +39,7 @@ TURN_PATIENCE_S = 40.0  # a turn that shows nothing in that time is begun anew
 SURE_AFTER_LOOKS = 60  # twelve seconds of "it looks swayed"
 ZERO_GAUGE, ZEROED = "bore gauge", "guide.diameter"
 NAME = "pretend person"
-NOT_ASSEMBLED = "not assembled: something here has to be done first, see the decisions"
+NOT_ASSEMBLED = "not assembled yet: something here has to be done first"
 
 
 @dataclass(frozen=True)

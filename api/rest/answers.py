@@ -84,11 +84,25 @@ class RingShown(BaseModel):
     certificate: str
 
 
+class ToolListed(BaseModel):
+    """A tool without a wire, or a kind of tool: what a keyed value can be said to come from.
+
+    kind: of a tool of this bench; null for a kind itself. usual_for: taken when none is named.
+    """
+
+    name: str
+    kind: str | None
+    unit: str
+    step: str
+    usual_for: list[str]
+
+
 class Gauges(BaseModel):
-    """Every gauge of the bench, and what their zeros are taken on."""
+    """Every gauge of the bench, what their zeros are taken on, and the tools without a wire."""
 
     gauges: list[GaugeShown]
     rings: list[RingShown]
+    tools: list[ToolListed] = []
 
 
 class Health(BaseModel):

@@ -8,11 +8,13 @@ from fastapi import APIRouter, Depends, Query, Response, status
 
 from api.events import event_of
 from api.frames import gauge_shown, progress_shown, ring_shown
-from api.rest.answers import Events, Gauges, Health
+from api.rest.answers import Events, Gauges, Health, ToolListed
 from api.rest.problems import RESPONSES
 from api.service import STOPPED, Service, service_even_stopped, service_of
 from api.version import VERSION
+from daq.head.instrument import Instrument
 from daq.head.record import Entry
+from daq.head.tools import Tool, kinds
 from daq.records.errors import RecordError
 
 router = APIRouter(responses=RESPONSES, tags=["bench"])
@@ -80,6 +82,20 @@ async def gauges(service: At) -> Gauges:
             gauge_shown(gauge, service.instruments[gauge.spec.name]) for gauge in service.run.gauges
         ],
         rings=[ring_shown(ring) for ring in service.rings],
+        tools=[*map(_of_the_bench, service.tools.values()), *map(_of_a_kind, kinds().values())],
+    )
+
+
+def _of_the_bench(tool: Instrument) -> ToolListed:
+    unit = kinds()[tool.kind].unit
+    step = f"{tool.resolution_mm:g}"
+    return ToolListed(name=tool.name, kind=tool.kind, unit=unit, step=step, usual_for=[])
+
+
+def _of_a_kind(tool: Tool) -> ToolListed:
+    usual = sorted(tool.usual_for)
+    return ToolListed(
+        name=tool.kind, kind=None, unit=tool.unit, step=str(tool.step), usual_for=usual
     )
 
 

@@ -26,6 +26,7 @@ from daq.head.characteristic import characteristic
 from daq.head.instrument import Instrument, Ring
 from daq.head.plan import Target
 from daq.head.record import Draft, Entry, EntryKind, Record, target_of
+from daq.head.zeroes import zeroes_of
 from drivers.reading import Reading
 
 COMING_SHOWN = 5
@@ -434,6 +435,8 @@ class Bench:
         about = characteristic(self.target.characteristic)
         if about.zeros and attempt is not None:
             return "Now on the valve head." if attempt.stage else "First on the head face."
+        if about.capture == "rock" and not self._has_a_zero():
+            return "Read a setting ring first: without one the gauge shows no diameter."
         progress: Progress | None = None if attempt is None else attempt.progress()
         if progress is not None and progress.hint is Hint.ONE_WAY:
             return "It looks swayed: turn it one way, or press to keep it."
@@ -444,6 +447,12 @@ class Bench:
         if about.capture == "turn":
             return "Turn it one way, a turn and a quarter at least."
         return ""
+
+    def _has_a_zero(self) -> bool:
+        """Whether a gauge that is in use was read in a ring in this job."""
+        return self.record is not None and any(
+            zeroes_of(self.record, gauge) for gauge in self._attempts
+        )
 
     def _clear(self) -> None:
         self.target, self.phase = None, Phase.IDLE

@@ -62,6 +62,15 @@ def test_a_zero_that_moved_flags_what_was_measured_between():
     assert "moved by 0.0070 mm between two checks in ring 7" in second.warnings[-1]
 
 
+def test_a_bore_asks_for_its_ring_first():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.ask(PutUp(job, "guide.diameter", "1I", WHERE))
+    assert desk.bench.progress().message.startswith("Read a setting ring first")
+    read_ring(desk, job, 0.001)
+    assert "ring" not in desk.bench.progress().message
+
+
 def test_a_first_check_has_no_drift_and_another_gauge_is_not_flagged():
     desk = desk_with_a_ring()
     job = desk.open()

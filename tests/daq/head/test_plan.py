@@ -1,13 +1,16 @@
 """Plans as TOML: every fault a sentence with file, line and key; inches; what is asked about."""
 
+import json
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from daq.head.errors import RefusedError
-from daq.head.plan import Place, Plan, Target, plan_from_toml, shipped_plans
+from daq.head.plan import Place, Plan, Target, plan_from_toml, shipped_plans, unasked
 from daq.head.ruling import ruling
 
+FIXTURES = Path(__file__).parents[3] / "fixtures"
 PLAN = """\
 name = "invented"
 title = "Invented head"
@@ -144,3 +147,21 @@ def test_the_schema_of_a_plan_can_be_read_by_an_editor():
     schema = Plan.model_json_schema()
     assert set(schema["required"]) == {"name", "title", "source", "head", "steps"}
     assert {"Step", "At", "Limit", "Layout"} <= set(schema["$defs"])
+
+
+def test_a_plan_of_the_first_jobs_is_still_read():
+    stored = json.loads((FIXTURES / "plans/four-by-two-first.json").read_text())
+    plan = Plan.model_validate(stored)
+    assert plan == shipped_plans()["four-by-two"]
+    assert len(plan.targets) == 8 * (1 + 6 + 6 + 1)
+    assert ruling(plan, Target("guide.clearance_max", "1I", None)).limit.kind == "guide"
+
+
+def test_a_stored_plan_is_read_whatever_would_be_asked_about_it_today():
+    stored = json.loads((FIXTURES / "plans/four-by-two-first.json").read_text())
+    step = next(s for s in stored["steps"] if s["characteristic"] == "guide.clearance_max")
+    step["limit_exhaust"]["upper"] = "2.54"
+    plan = Plan.model_validate(stored)
+    assert len(plan.doubts) == 1
+    with pytest.raises(RefusedError, match="is not usual"):
+        unasked(plan)
