@@ -14,6 +14,7 @@ from daq.head.decide import Decision
 from daq.head.view import RecordView
 
 TEMPLATE = "labels.typ"
+PAGE = "job.html"
 # Q: a quarter of the code may be oil.
 CORRECTION = "q"
 
@@ -43,7 +44,7 @@ def _label(record: RecordView, decision: Decision, given: Given) -> dict[str, st
 def address_of(record: RecordView, decision: Decision, given: Given) -> str:
     """Where a scanned label leads."""
     query = {"job": record.job.id, "position": decision.position, "part": decision.part}
-    return f"{given.address}?{urlencode(query)}"
+    return f"{given.address}{PAGE}?{urlencode(query)}"
 
 
 def code(text: str) -> str:

@@ -326,3 +326,32 @@ def test_every_word_stands_in_the_catalogue():
         if script.name.endswith(".js"):
             keys |= set(re.findall(r'say\("(\w+)"', script.read_text("utf-8")))
     assert keys <= set(words), keys - set(words)
+
+
+def test_a_label_leads_to_its_job_and_the_record_is_handed_on(browser, service, gauge):
+    _, address = service
+    post(address, "/plans", PLAN)
+    job = post(address, "/jobs", {"number": "J-7", "plan": "stems-only"})["id"]
+    page = browser.new_page()
+    page.set_default_timeout(10_000)
+    wrong = []
+    page.on("console", lambda message: wrong.append(message.text))
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto(f"{address}job.html?job={job}&position=1E&part=valve")
+    expect(page, ".scanned", "1E valve")
+    expect(page, "#job", "Job J-7")
+    page.select_option("#paper", "us-letter")
+    with page.expect_download() as held:
+        page.click("#formats a >> text=pdf")
+    assert held.value.suggested_filename == "J-7.pdf"
+    assert "paper=us-letter" in held.value.url
+    page.goto(f"{address}job.html")
+    expect(page, "#jobs", "J-7")
+    page.goto(f"{address}job.html?job=none")
+    expect(page, "#fault", "no job")
+    page.close()
+    # The last page asked for a job that is not there, which the browser says, too.
+    assert [text for text in wrong if "404" not in text] == []
+    with page_at(browser, address) as bench:
+        bench.click("#hand_on")
+        expect(bench, "#job", "J-7: Invented single")
