@@ -1,10 +1,12 @@
 """`Turn`: the streaming capture of a runout.
 
 The trace is looked at as a whole, but not at every reading: only when it has grown by a fixed
-share since the last look. So the cost a reading does not grow with the trace, and whether and
-where a capture is done depends on the readings alone, not on how they were cut into batches.
+share since the last look, and a tenth of a second of its own time has passed. So the cost a
+reading does not grow with the trace nor with the rate, and whether and where a capture is done
+depends on the readings alone, not on how they were cut into batches.
 """
 
+import math
 from array import array
 from collections.abc import Sequence
 from typing import ClassVar
@@ -21,6 +23,7 @@ READINGS_MAX = 1_080_000
 FIRST_LOOK_READINGS = 24
 LOOK_EVERY_READINGS = 12
 LOOK_GROWTH = 1.12
+LOOK_EVERY_S = 0.1
 # Enough turns to average over; or the hand has rested, or the gauge fallen silent, this long.
 TURNS_DONE = 2.2
 # A first turn of a lobed part can look like several turns of a bent one. What is seen later
@@ -46,6 +49,7 @@ class Turn:
         self._pressed: list[int] = []
         self._left_out = 0
         self._next_look = FIRST_LOOK_READINGS
+        self._next_look_s = -math.inf
         self._seen: Seen | None = None
         self._seen_count = -1
         self._done = False
@@ -64,7 +68,7 @@ class Turn:
                 self._left_out += 1
                 continue
             self._take(reading)
-            if len(self._t_s) >= self._next_look:
+            if len(self._t_s) >= self._next_look and reading.t_s >= self._next_look_s:
                 self._look()
 
     def _take(self, reading: Reading) -> None:
@@ -79,6 +83,7 @@ class Turn:
     def _look(self) -> None:
         count = len(self._t_s)
         self._next_look = max(count + LOOK_EVERY_READINGS, int(count * LOOK_GROWTH))
+        self._next_look_s = self._t_s[-1] + LOOK_EVERY_S
         seen = self._evaluated()
         turns = seen.proof.turns or 0.0
         enough = turns >= TURNS_DONE and seen.evidence >= EVIDENCE_DONE
