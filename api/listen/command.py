@@ -98,7 +98,7 @@ def guide(port: str, person: Terminal, config: Path | None, out: Path | None) ->
     if overheard.trouble:
         person.say(overheard.trouble)
         return TROUBLE
-    placed = lead(name, overheard, every_profile(), person, config, out)
+    placed = lead(port, name, overheard, every_profile(), person, config, out)
     return DONE if placed else UNPLACED
 
 

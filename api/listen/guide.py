@@ -41,6 +41,7 @@ class Person(Protocol):
 
 def lead(
     port: str,
+    name: str,
     heard: Overheard,
     shipped: list[Profile],
     person: Person,
@@ -49,8 +50,9 @@ def lead(
 ) -> bool:
     """Say what was heard, clear up what is in doubt, and give the section; whether it was placed.
 
-    The section goes to the end of `config`, else it is said. A profile that was made for the
-    gauge goes into the folder `out`, else into the current one where a person agrees.
+    port: what is opened. name: what the section names it by. The section goes to the end of
+    `config`, else it is said. A profile that was made for the gauge goes into the folder `out`,
+    else beside `config`, else it is said, too.
     """
     for line in heard_words(heard):
         person.say(line)
@@ -66,7 +68,7 @@ def lead(
     best = heard.placed.proposals[0]
     if person.present and not _confirmed(port, heard, best, person):
         return False
-    _give(port, best, person, config, out)
+    _give(name, best, person, config, out)
     return True
 
 
