@@ -1,9 +1,9 @@
 """By which name an adapter is found again, and when nobody can say which one is meant.
 
-An adapter with a serial number of its own is found in any socket. Two of the same make without one
-look alike: which gauge hangs on which is known only while they stay where they are. So a bare
-`usb:VID:PID` is refused as soon as two such adapters were seen, and `usb:VID:PID@SOCKET`, the name
-for one of them in its socket, is refused once both were away at the same time: they may have
+An adapter with a serial number of its own is found in any socket. Two of the same make without one,
+or with the same one, look alike: which gauge hangs on which is known only while they stay where
+they are. So their common name is refused as soon as two were seen, and `usb:VID:PID@SOCKET`, the
+name for one of them in its socket, is refused once both were away at the same time: they may have
 changed places. The order of plugging never decides.
 """
 
@@ -36,8 +36,8 @@ class Adapters:
     def __init__(self, among: Callable[[], list[Plugged]] = plugged) -> None:
         self._among = among
         self._lock = Lock()
-        self._most: Counter[str] = Counter()  # alike without a serial number, seen at one time
-        self._mixed: set[str] = set()
+        self._most: Counter[str] = Counter()  # that look alike, seen at one time
+        self._mixed: set[str] = set()  # names of those that may have changed places
 
     def resolve(self, port: str) -> str:
         """The device behind `usb:VID:PID[:SERIAL]` or `usb:VID:PID@SOCKET`; others as they are.
@@ -56,23 +56,26 @@ class Adapters:
     def told_apart(self, kind: str) -> None:
         """Somebody moved a spindle: adapters of this kind, `usb:VID:PID`, are where they belong."""
         with self._lock:
-            self._mixed.discard(_parsed(kind).kind)
+            self._mixed -= self._mixed_of(_parsed(kind))
 
     def _remember(self, here: list[Plugged]) -> None:
-        alike = Counter(p.usb for p in here if p.usb and not p.has_serial)
-        for kind in {*alike, *self._most}:
-            self._most[kind] = max(self._most[kind], alike[kind])
-            if self._most[kind] >= 2 and alike[kind] <= self._most[kind] - 2:
-                self._mixed.add(kind)
+        alike = Counter(p.usb for p in here if p.usb)
+        for usb in {*alike, *self._most}:
+            self._most[usb] = max(self._most[usb], alike[usb])
+            if self._most[usb] >= 2 and alike[usb] <= self._most[usb] - 2:
+                self._mixed.add(usb)
+
+    def _mixed_of(self, name: _Name) -> set[str]:
+        return {usb for usb in self._mixed if usb == name.kind or usb.startswith(name.kind + ":")}
 
     def _found(self, port: str, name: _Name, here: list[Plugged]) -> str:
         kin = _kin(name, here)
-        if name.socket and name.kind in self._mixed:
+        if name.socket and self._mixed_of(name):
             raise OSError(_mixed_up(port))
         if not kin:
             raise FileNotFoundError(2, f"{port} is not plugged in")
-        twins = self._most[name.kind]
-        if len(kin) > 1 or (not name.serial and not name.socket and twins > 1):
+        twins = self._most[kin[0].usb]
+        if len(kin) > 1 or (not name.socket and twins > 1):
             raise OSError(_which_of(kin, max(len(kin), twins)))
         return kin[0].device
 
@@ -114,16 +117,20 @@ def _kin(name: _Name, here: list[Plugged]) -> list[Plugged]:
 def _which_of(kin: list[Plugged], count: int) -> str:
     """How to tell adapters apart that answer to one name."""
     devices = ", ".join(p.device for p in kin)
-    if all(p.has_serial for p in kin):
+    if len({p.usb for p in kin}) > 1:
         return (
             f"{count} adapters answer to this name ({devices}); add the serial number, like "
             f"{kin[0].usb}"
         )
     return (
         f"{count} adapters that look alike answer to this name (now {devices}) and have no serial "
-        "number; tell them apart by moving a spindle while `benchtally gauges --listen` hears it, "
-        f"then name the socket, like {kin[0].usb}@{kin[0].socket or '1-1.2'}"
+        "number of their own; tell them apart by moving a spindle while `benchtally gauges "
+        f"--listen` hears it, then name the socket, like {_make(kin[0])}@{kin[0].socket or '1-1.2'}"
     )
+
+
+def _make(adapter: Plugged) -> str:
+    return ":".join(adapter.usb.split(":")[:3])
 
 
 def _mixed_up(port: str) -> str:

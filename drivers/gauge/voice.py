@@ -18,10 +18,10 @@ QUIET_S = 0.25  # no gauge pauses so long inside a message: what follows begins 
 # drops the oldest bytes and says so.
 QUEUE_CHUNKS_MAX = 256
 LONGEST_WAIT_S = 1.0
-# How often a port that is known only by its make is looked for while it is open: whoever resolves
-# the name then sees a second adapter that looks alike before the first one is pulled.
+# How often a port that is known by its adapter's name is looked for while it is open: whoever
+# resolves the name then sees a second adapter that looks alike before the first one is pulled.
 LOOK_AGAIN_S = 2.0
-_ONLY_ITS_MAKE = re.compile(r"usb:[^:@]*:[^:@]*", re.IGNORECASE)
+_IN_ANY_SOCKET = re.compile(r"usb:[^@]*", re.IGNORECASE)
 
 
 class Utterance(NamedTuple):
@@ -135,7 +135,7 @@ class Voice:
         beside = []
         if self.asking:
             beside.append(asyncio.create_task(self._ask_away(self.asking)))
-        if _ONLY_ITS_MAKE.fullmatch(self.link.url):
+        if _IN_ANY_SOCKET.fullmatch(self.link.url):
             beside.append(asyncio.create_task(self._look_again()))
         try:
             async with aclosing(self.link.chunks()) as chunks:

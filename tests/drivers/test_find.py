@@ -91,6 +91,21 @@ def test_in_their_sockets_they_are_told_apart_until_both_were_away():
     assert adapters.resolve(first) == A.device
 
 
+def test_two_with_the_same_serial_number_look_alike_too():
+    here = [Plugged(f"/dev/ttyUSB{n}", "usb:0403:6015:0001", "adapter", f"1-1.{n}") for n in (2, 3)]
+    adapters = Adapters(lambda: here)
+    with pytest.raises(OSError, match=r"look alike .* like usb:0403:6015@1-1\.2"):
+        adapters.resolve("usb:0403:6015:0001")
+    assert adapters.resolve("usb:0403:6015@1-1.3") == "/dev/ttyUSB3"
+    del here[0]
+    for name in ("usb:0403:6015:0001", "usb:0403:6015"):
+        with pytest.raises(OSError, match="2 adapters that look alike"):
+            adapters.resolve(name)
+    here.clear()
+    with pytest.raises(OSError, match="unplugged at the same time"):
+        adapters.resolve("usb:0403:6015@1-1.3")
+
+
 def test_a_serial_number_is_never_mixed_up_and_matching_names_all():
     both = [HERE[0], HERE[1]]
     adapters = Adapters(lambda: both)
