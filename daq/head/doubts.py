@@ -17,6 +17,9 @@ from daq.head.step import Step
 # is a misprint, because the stem alone has 0.013 mm (TM 10-3930-653-14&P).
 BAND_MM_MIN = Decimal("0.010")
 _CLEARANCE = "guide.clearance"
+# The bounds for a clearance reach down to the least one of a new pair; no most is printed under
+# 0.038 mm (TM 5-6115-400-35), and 0.006, an inch figure taken for mm, must not pass as one.
+CLEARANCE_MOST_MM_MIN = Decimal("0.020")
 _SLIPS = (
     (Decimal(1000), "µm typed as mm"),
     (Decimal("25.4"), "a figure in another unit"),
@@ -47,7 +50,7 @@ def doubts(steps: Iterable[Step]) -> list[Doubt]:
     ]
     places = {step.characteristic: number for number, step in enumerate(steps)}
     by_name = {step.characteristic: step for step in steps}
-    for name, key, text in (*_of_sides(by_name), *_of_bands(by_name)):
+    for name, key, text in (*_of_sides(by_name), *_of_bands(by_name), *_of_uses(steps)):
         found.append(Doubt(("steps", places[name], key), f"{name}, {key}: {text}"))
     return found
 
@@ -74,6 +77,8 @@ def _of_end(name: str, end: Decimal) -> Iterator[str]:
         yield f"a clearance of {end} mm cannot be: it is guide − stem, not stem − guide"
         return
     bounds = plausible_mm(name)
+    if bounds is not None and name == f"{_CLEARANCE}_max":
+        bounds = (CLEARANCE_MOST_MM_MIN, bounds[1])
     if bounds is None or bounds[0] <= end <= bounds[1]:
         return
     slip = next((text for by, text in _SLIPS if bounds[0] <= end / by <= bounds[1]), "")
@@ -136,6 +141,23 @@ def _of_bands(steps: dict[str, Step]) -> Iterator[tuple[str, str, str]]:
                 "the tolerances of stem and guide take alone; a misprint?"
             )
             yield f"{_CLEARANCE}_max", key, text
+
+
+def _of_uses(steps: Iterable[Step]) -> Iterator[tuple[str, str, str]]:
+    """What is good enough for new is good enough for worn: the wear limit is never the tighter."""
+    for step in steps:
+        for side in ("", "_intake", "_exhaust"):
+            wear: Limit | None = getattr(step, f"limit{side}")
+            new: Limit | None = getattr(step, f"limit_new{side}")
+            if wear is None or new is None or wear.acknowledged_by or new.acknowledged_by:
+                continue
+            for end, of_wear, of_new, tighter in (
+                ("upper", wear.upper, new.upper, -1),
+                ("lower", wear.lower, new.lower, 1),
+            ):
+                if of_wear is not None and of_new is not None and (of_wear - of_new) * tighter > 0:
+                    text = f"{end} {of_wear} when worn is tighter than {of_new} for new; swapped?"
+                    yield step.characteristic, f"limit{side}", text
 
 
 def _tolerances(steps: dict[str, Step], position: str) -> Decimal:

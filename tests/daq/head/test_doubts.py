@@ -43,6 +43,23 @@ def test_a_new_band_narrower_than_its_own_tolerances_is_asked_about():
     assert texts(stem, guide, least, right) == []
 
 
+def test_a_wear_limit_is_never_tighter_than_that_for_new():
+    swapped = step("guide.clearance_max", limit={"upper": "0.05"}, limit_new={"upper": "0.10"})
+    assert "0.05 when worn is tighter than 0.10 for new; swapped?" in texts(swapped)[0]
+    margin = step(
+        "valve.margin", limit_exhaust={"lower": "1.2"}, limit_new_exhaust={"lower": "0.7"}
+    )
+    assert "lower 1.2 when worn is tighter" in texts(margin)[0]
+    right = step("valve.recess", limit={"lower": "0.6", "upper": "1.4"}, limit_new={"upper": "1.1"})
+    assert texts(right) == []
+
+
+def test_an_inch_figure_taken_for_the_most_clearance_is_asked_about():
+    """0.006 in is 0.15 mm; 0.006 mm is no clearance that is printed as the most."""
+    assert "inch for mm?" in texts(step("guide.clearance_max", limit={"upper": "0.006"}))[0]
+    assert texts(step("guide.clearance_min", limit={"lower": "0.006"})) == []
+
+
 @pytest.mark.parametrize("key", ["limit", "limit_new"])
 def test_exhaust_runs_hotter_and_never_takes_less(key):
     swapped = {f"{key}_intake": {"upper": "0.13"}, f"{key}_exhaust": {"upper": "0.10"}}

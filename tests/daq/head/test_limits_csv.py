@@ -3,6 +3,8 @@
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from daq.head.errors import RefusedError
 from daq.head.limits_csv import with_limits
@@ -88,3 +90,20 @@ def test_a_printed_pair_has_to_agree():
 def test_what_is_no_table_of_limits_is_refused(text, said):
     with pytest.raises(RefusedError, match=said):
         with_limits(PLAN, text)
+
+
+CELLS = st.one_of(
+    st.text(max_size=12),
+    st.sampled_from(["guide.clearance_max", "spring.load", "new", "I", "38.0", "0.1", "in", "NaN"]),
+)
+
+
+@given(st.lists(st.lists(CELLS, max_size=13), max_size=4))
+def test_garbage_is_named_row_by_row_and_never_more_than_refused(rows):
+    text = HEADER + "\n".join(",".join(row) for row in rows)
+    try:
+        found = with_limits(PLAN, text)
+    except RefusedError:
+        return
+    assert found.taken + len(found.bad) <= len(text.splitlines())
+    assert all(row.text for row in found.bad)
