@@ -28,7 +28,7 @@ from tests.generators.a_made_record import made
 ROWS = 1_000_000
 CSV_SHARE_MIN = 0.5
 PDF_TIMES_MOST = 2.0
-QIF_TIMES_MOST = 8.0
+QIF_TIMES_MOST = 4.0
 STREAM_BYTES_MOST = 8 * 1024 * 1024
 
 
