@@ -16,17 +16,17 @@ from daq.head.record import Record, target_of
 
 # How far parts of one kind in one head may lie apart, in mm; a load in N, as a share.
 _APART_MM = {
-    "valve.stem_diameter": 0.15,
-    "guide.diameter": 0.15,
+    "valve.stem_diameter": 0.25,
+    "guide.diameter": 0.25,
     "guide.protrusion": 1.5,
-    "valve.length": 1.0,
-    "valve.margin": 1.2,
-    "valve.recess": 1.5,
-    "seat.width": 1.5,
-    "spring.free_length": 2.5,
-    "spring.fitted_height": 2.0,
+    "valve.length": 1.5,
+    "valve.margin": 2.0,
+    "valve.recess": 2.0,
+    "seat.width": 2.0,
+    "spring.free_length": 4.0,
+    "spring.fitted_height": 2.5,
 }
-_APART_SHARE = {"spring.load": 0.3}
+_APART_SHARE = {"spring.load": 0.4}
 NEIGHBOURS_LEAST = 3
 _SHOWN_MM = 0.01
 

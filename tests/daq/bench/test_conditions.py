@@ -113,7 +113,7 @@ def test_a_bore_far_from_its_neighbours_waits_for_a_press():
     read_ring(desk, job, 0.001)
     for position in ("1I", "2I", "3I"):
         rock_in(desk, job, position, 7.010)
-    rock_in(desk, job, "4I", 7.25)
+    rock_in(desk, job, "4I", 7.30)
     assert desk.bench.phase is Phase.NOT_KEPT
     assert "is this really 4I" in desk.bench.doubt
     assert len(bores(desk, job)) == 3

@@ -124,10 +124,10 @@ def test_a_stem_that_does_not_fit_its_neighbours_is_asked_about(desk):
         for depth in ("12", "30"):
             desk.key(job, STEM, position, "6.955", place(depth))
     with pytest.raises(QuestionError, match=r"far from the 6\.955 mm of its 3 neighbours"):
-        desk.key(job, STEM, "3E", "6.73", place())
+        desk.key(job, STEM, "3E", "6.66", place())
     # Worn is not another valve, and the intake side has its own stems.
     assert desk.key(job, STEM, "3E", "6.90", place()).complete
-    assert desk.key(job, STEM, "3I", "6.73", place()).complete
+    assert desk.key(job, STEM, "3I", "6.66", place()).complete
 
 
 def test_a_load_that_does_not_fit_its_neighbours_is_asked_about_at_its_own_length(desk):
