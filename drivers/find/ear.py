@@ -75,10 +75,21 @@ class Ear:
         """What came from the chunk number `since` on; asked: what was sent to get it."""
         chunks = self.chunks[since:]
         data = b"".join(chunk.data for chunk in chunks)
+        whole = bool(chunks) and self._quiet_before_s(since) >= QUIET_S
         if len(asked) > 1 and asked in data:  # the gauge repeats what it is asked
-            return Sound(data.replace(asked, b""), (), True, asked)
-        whole = bool(asked) or (bool(chunks) and (since > 0 or chunks[0].quiet_s >= QUIET_S))
+            return Sound(data.replace(asked, b""), (), whole, asked)
         return Sound(data, tuple(_starts(chunks)), whole, asked)
+
+    async def quiet(self, seconds: float) -> None:
+        """Wait until nothing came for so long as cuts nothing off, at most so many seconds."""
+        end_s = self._now() + seconds
+        while self._now() < end_s and await self.wait_for_more(QUIET_S):
+            continue
+
+    def _quiet_before_s(self, number: int) -> float:
+        """The silence before a chunk."""
+        first = self.chunks[number]
+        return first.t_s - self.chunks[number - 1].t_s if number else first.quiet_s
 
     async def _keep(self) -> None:
         async with aclosing(self._link.chunks()) as chunks:

@@ -163,6 +163,7 @@ async def _ask(listener: _Listener, ear: Ear, settings: PortSettings) -> Overhea
         if not _answers(ear, since, request):
             continue
         listener.tell(f"It answers {request!r}.")
+        await ear.quiet(patience.answer_s)
         since = len(ear.chunks)
         end_s = listener.now() + min(patience.ask_for_s, listener.left_s() - 0.2)
         while listener.now() < end_s:

@@ -23,7 +23,6 @@ from tests.generators.dialects import dialect
 from tests.generators.playing import Played, dialects, outcome, speaking
 
 AT_ONCE = 4
-SECONDS_MAX = 10
 PLACED_SHARE_MIN = 0.95
 RANDOM_FIRST, RANDOM_COUNT = 100_000, 4000
 
@@ -44,6 +43,7 @@ def through_the_command(played: Played, folder: Path) -> tuple[str, float]:
     return outcome(played, numbers, proposed=bool(lines)), time.monotonic() - begun_s
 
 
+@pytest.mark.timeout(3600)
 @pytest.mark.parametrize("which", ["open", "held-back"])
 def test_every_dialect_through_the_command(which, tmp_path):
     found = dialects(which)
@@ -64,6 +64,7 @@ def test_every_dialect_through_the_command(which, tmp_path):
     assert counts["unplaced"] <= max(1, (1 - PLACED_SHARE_MIN) * meant)
 
 
+@pytest.mark.timeout(3600)
 def test_dialects_drawn_at_random():
     shipped = [load_profile(name) for name in shipped_profiles()]
     counts: Counter[str] = Counter()

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from drivers.find.placing.checks import Check
-from drivers.find.placing.group import Column, Group
+from drivers.find.placing.group import Column, Group, nines
 from drivers.find.placing.judge import Seen
 from drivers.find.placing.series import unevenness
 from drivers.find.placing.split import Split
@@ -28,7 +28,6 @@ WORD_SHARE_MIN = 0.2
 CODE_SHARE_MIN = 0.7
 CHANNELS_MAX = 16
 SMOOTHER = 2  # a channel word makes the path of the numbers so many times shorter
-NINES_MIN = 4
 
 
 @dataclass
@@ -206,14 +205,3 @@ def _status_words(chosen: Sequence[Seen], others: Sequence[str]) -> dict[str, st
         if state and fits and len(words) < STATUS_WORDS_MAX:
             words[message] = state
     return words
-
-
-def nines(column: Column) -> list[str]:
-    """Texts of a number column that are nothing but nines: over range, not a number."""
-    texts = []
-    for text in dict.fromkeys(column.texts):
-        digits = [c for c in text if c.isdigit()]
-        significant = "".join(digits).lstrip("0")
-        if len(significant) >= NINES_MIN and set(significant) == {"9"}:
-            texts.append(text)
-    return texts

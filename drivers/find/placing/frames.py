@@ -65,9 +65,10 @@ def frames_of(sound: Sound, split: Split | None) -> Iterator[Frames]:
     """
     if split is not None and (lines := _hex_lines(sound, split)) is not None:
         yield Frames(lines, "hex-text", None)
-    for rows in _by_pauses(sound):
+    paused = list(_by_pauses(sound))
+    for rows in paused:
         yield _of(rows)
-    if not sound.starts or len(sound.starts) < FRAMES_MIN:
+    if not paused:
         yield from _by_checksum(sound)
 
 
@@ -101,9 +102,11 @@ def _by_pauses(sound: Sound) -> Iterator[tuple[bytes, ...]]:
         spans = spans[1:]
     if len(spans) < FRAMES_MIN:
         return
-    size, count = Counter(b - a for a, b in spans).most_common(1)[0]
-    if SIZE_MIN <= size <= SIZE_MAX and count >= SHARE_MIN * len(spans):
-        yield tuple(sound.data[a:b] for a, b in spans if b - a == size)
+    size = Counter(b - a for a, b in spans).most_common(1)[0][0]
+    # On a busy computer several frames may come at once.
+    whole = [(a, b) for a, b in spans if (b - a) % size == 0]
+    if SIZE_MIN <= size <= SIZE_MAX and len(whole) >= SHARE_MIN * len(spans):
+        yield tuple(sound.data[at : at + size] for a, b in whole for at in range(a, b, size))
 
 
 def _by_checksum(sound: Sound) -> Iterator[Frames]:

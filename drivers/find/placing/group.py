@@ -10,6 +10,7 @@ from drivers.find.placing.tokens import Kind, Token, tokens_of
 from drivers.find.placing.words import length_unit
 
 GROUP_SHARE_MIN = 0.15
+NINES_MIN = 4
 HEX_DIGITS = frozenset("0123456789ABCDEF")
 
 
@@ -174,3 +175,14 @@ def _by_word(group: Group) -> list[Group]:
 
 def _decimals(text: str, decimal: str) -> int:
     return len(text.partition(decimal)[2])
+
+
+def nines(column: Column) -> list[str]:
+    """Texts of a number column that are nothing but nines: over range, not a number."""
+    texts = []
+    for text in dict.fromkeys(column.texts):
+        digits = [c for c in text if c.isdigit()]
+        significant = "".join(digits).lstrip("0")
+        if len(significant) >= NINES_MIN and set(significant) == {"9"}:
+            texts.append(text)
+    return texts

@@ -38,6 +38,7 @@ ODD_LABEL = -3
 DECIMALS = {0: -4, 1: -2, 2: 1, 3: 3, 4: 2, 5: 1}
 SIGNED = 2
 DECIMALS_OF_FLAGGED = 3  # nothing but a length has so many before a lone letter
+INCH_LETTER = "I"
 BRACKETS = "[]()<>:=*'\"|"
 
 
@@ -142,6 +143,10 @@ def _other(group: Group, place: int, label: str, behind: str, beside: SourceUnit
         return f"a whole number of {named}, too coarse for a gauge" if coarse else ""
     if len(label) > 1 and label.lower() in OTHER_QUANTITIES:
         return f"a number called {label}"
+    if behind and _is_unknown_unit(behind, group, place):
+        return f"a number in {behind}, which is no unit that is known"
+    if INCH_LETTER in (label.upper(), behind.upper()):
+        return f"a number with the letter {INCH_LETTER}, which may mean inches"
     if column.whole and is_counter(column.values):
         return "a number that counts"
     if column.whole:
@@ -220,6 +225,13 @@ def _unit_on_line(group: Group) -> tuple[SourceUnit, int] | None:
         return None
     unit = length_unit(group.columns[places[0]].texts[0])
     return None if unit is None else (unit, places[0])
+
+
+def _is_unknown_unit(word: str, group: Group, place: int) -> bool:
+    """Whether a word right behind a number is neither a verdict nor the next number's label."""
+    known = word.lower() in VERDICTS | OTHER_QUANTITIES | OTHER_LENGTHS | MEASURED
+    apart = any("\t" in gap for gap in group.columns[place + 1].gaps)
+    return len(word) > 1 and not known and not apart
 
 
 def _names_other(word: str, group: Group, place: int) -> bool:

@@ -9,6 +9,7 @@ from drivers.find.placing.frames import Columns, Frames
 SMOOTHER = 2
 FLIP_STEPS = 2  # a sign changes where the number is near zero: within so many of its usual steps
 PLUS = frozenset("0b")
+NEAR_SHARE_MIN = 0.75
 MINUS = frozenset("18fd")
 MAY_BE_MINUS = frozenset({"80", "08", "88", "0d", "0f", "f0", "ff", "8", "1", "d"})
 
@@ -51,15 +52,20 @@ def _standing_sign(
 
 
 def _flips_near_zero(columns: Columns, at: int, counts: Sequence[int]) -> bool:
+    """A sign changes where the number is near zero; now and then a gauge may jump."""
     pairs = list(zip(pairwise(columns.cells), pairwise(counts), strict=True))
     usual = [abs(b - a) for (x, y), (a, b) in pairs if x[at] == y[at]]
-    flips = [a + b for (x, y), (a, b) in pairs if x[at] != y[at]]
-    if not usual or max(flips) > FLIP_STEPS * max(usual):
+    flips = [(a, b, x[at] > y[at]) for (x, y), (a, b) in pairs if x[at] != y[at]]
+    if not usual:
+        return False
+    near = [flip for flip in flips if flip[0] + flip[1] <= FLIP_STEPS * max(usual)]
+    if len(near) < NEAR_SHARE_MIN * len(flips):
         return False
     # A digit that is 1 from ten on flips as well, but then there is a smoother way to read it.
     tens: int = 10 ** len(str(max(counts)))
-    carried = [a - b if x[at] > y[at] else b - a for (x, y), (a, b) in pairs if x[at] != y[at]]
-    return sum(flips) * SMOOTHER <= sum(abs(tens + step) for step in carried)
+    as_sign = sum(a + b for a, b, _ in near)
+    as_digit = sum(abs(tens + (a - b if down else b - a)) for a, b, down in near)
+    return as_sign * SMOOTHER <= as_digit
 
 
 def up_to_sign(frames: Frames, columns: Columns, field: Field, sign: Field) -> Field:
