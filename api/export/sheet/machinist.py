@@ -8,7 +8,8 @@ from api.export.given import Given
 from api.export.series import counts
 from api.export.sheet.cards import cards
 from api.export.sheet.said import (
-    bounds,
+    asked_of,
+    doubt,
     figure,
     in_words,
     moment,
@@ -125,9 +126,9 @@ def _row(m: Measurement, sources: dict[str, str], gauges: Marks) -> dict[str, st
         "name": name_of(m.characteristic),
         "place": place_said(m.place) + (f" take {m.take}" if m.take > 1 else ""),
         "value": figure(m),
-        "u": "" if m.uncertainty is None else f"± {number(m.uncertainty)}",
+        "u": doubt(m),
         "unit": unit_said(m.unit),
-        "limit": bounds(m.limits),
+        "limit": asked_of(m),
         "source": sources.get(m.limit_source or "", ""),
         "shape": SHAPES[m.status],
         "status": standing(m),

@@ -27,12 +27,29 @@ def figure(m: Measurement) -> str:
     """The value alone; yes or no for a look, and a recess with its word."""
     if m.value is None:
         return "nothing seen"
-    about = CATALOGUE.get(m.characteristic)
-    if about is not None and about.capture == "look":
+    if _is_look(m):
         return "yes" if m.value == 1 else "no"
     if m.characteristic == "valve.recess":
         return f"{number(abs(m.value))} {'proud' if m.value < 0 else 'deep'}"
     return number(m.value)
+
+
+def doubt(m: Measurement) -> str:
+    """± U; a yes has none."""
+    if m.uncertainty is None or (_is_look(m) and m.uncertainty == 0):
+        return ""
+    return f"± {number(m.uncertainty)}"
+
+
+def asked_of(m: Measurement) -> str:
+    """The limit of a value; of a look, that it has to be a yes."""
+    is_yes = m.limits is not None and m.limits.lower == 1 and m.limits.upper is None
+    return "yes" if _is_look(m) and is_yes else bounds(m.limits)
+
+
+def _is_look(m: Measurement) -> bool:
+    about = CATALOGUE.get(m.characteristic)
+    return about is not None and about.capture == "look"
 
 
 def bounds(limits: Limits | None) -> str:

@@ -48,7 +48,8 @@ def row_of(m) -> str:
         size = f"{printed(abs(m.value))} {'proud' if m.value < 0 else 'deep'}"
     else:
         size = printed(m.value)
-    u = "" if m.uncertainty is None else f"± {printed(m.uncertainty)}"
+    is_sure = about.capture == "look" and m.uncertainty == 0
+    u = "" if m.uncertainty is None or is_sure else f"± {printed(m.uncertainty)}"
     unit = {"[in_i]": "in", "1": ""}.get(m.unit, m.unit)
     limit = ""
     if m.limits is not None:
@@ -56,6 +57,8 @@ def row_of(m) -> str:
         both = lower is not None and upper is not None
         limit = f"{printed(lower)} to {printed(upper)}" if both else ""
         limit = limit or (f"≤ {printed(upper)}" if lower is None else f"≥ {printed(lower)}")
+    if about.capture == "look" and m.limits and m.limits.lower == 1 and m.limits.upper is None:
+        limit = "yes"
     return " ".join(part for part in (size, u, unit, limit) if part)
 
 
