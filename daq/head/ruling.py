@@ -53,11 +53,21 @@ def ruling(plan: Plan, target: Target, *, made_new: str = "") -> Ruling | None:
     if wear is not None:
         lacking = f"{made_new}, but no limit for new is entered" if made_new else ""
         return Ruling(wear, "wear" if new is not None or made_new else None, lacking)
-    # Only the limit for new is entered: what is worn may be judged by a guide value for wear, but
-    # never more strictly than a new part is.
-    return _guided(plan, step, target, "") or (
-        None if new is None else Ruling(new, "new", "no wear limit is entered")
-    )
+    if new is None:
+        return None
+    # Only the limit for new is entered: what is worn is judged by a guide value for wear, unless
+    # that asks more of it than of a new part.
+    guided = _guided(plan, step, target, "")
+    if guided is None or _asks_more(guided.limit, new):
+        return Ruling(new, "new", "no wear limit is entered")
+    return guided
+
+
+def _asks_more(limit: Limit, than: Limit) -> bool:
+    """Whether any end of `limit` is tighter; an end that `than` leaves open counts, too."""
+    upper = limit.upper is not None and (than.upper is None or limit.upper < than.upper)
+    lower = limit.lower is not None and (than.lower is None or limit.lower > than.lower)
+    return upper or lower
 
 
 def _guided(plan: Plan, step: Step, target: Target, made_new: str) -> Ruling | None:
