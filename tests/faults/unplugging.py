@@ -12,9 +12,12 @@ from pathlib import Path
 import numpy as np
 
 import api.demo.gauges as demo_gauges
+from api.demo.acts import act
 from api.demo.bench import DemoBench, demo_bench
 from api.demo.job import open_job
 from daq.bench import Phase
+from daq.capture.trace import Trace
+from daq.head.plan import Target
 from daq.head.record import EntryKind
 from daq.head.view import record_view
 from drivers.find import Adapters, Plugged
@@ -35,7 +38,8 @@ class Cable:
     pretend: demo_gauges.Pretend
     usb: str
     sent: list[bytes] = field(default_factory=list)
-    given: list[float] = field(default_factory=list)
+    given: list[tuple[float, float]] = field(default_factory=list)  # time and value
+    pulled_s: list[float] = field(default_factory=list)
     plugs: int = 0
 
     def listen_in(self) -> None:
@@ -52,14 +56,15 @@ class Cable:
 
         def taking(utterance):
             segments = take(utterance)
-            self.given += [reading.value for segment in segments for reading in segment]
+            self.given += [(r.t_s, r.value) for segment in segments for r in segment]
             return segments
 
         port.write, gauge.take = sending, taking
 
-    def pull(self, torn: bytes) -> None:
+    def pull(self, t_s: float, torn: bytes) -> None:
         """Pull the plug, in the middle of a line where `torn` holds its beginning."""
         port = self.pretend.speaker.port
+        self.pulled_s.append(t_s)
         if torn:
             self._raw(torn)
         port.unplug()
@@ -80,20 +85,22 @@ class Cable:
     def nothing_invented(self) -> None:
         """What was given is what was sent, in this order, some of it lost."""
         sent = iter(float(line) for line in self.sent)
-        for value in self.given:
+        for _, value in self.given:
             assert any(value == each for each in sent), f"{self.name} never said {value}"
 
 
 @dataclass
 class Pulls:
     """What came of it. broken: captures that the record says were broken off. in_a_capture: pulls
-    while the gauge in use was moved. kept: values of the record. wrong: beyond twice their
-    uncertainty. lines: that went to a listener. given: readings that came out of them."""
+    while the gauge in use was moved. kept: values of the record. traced: values whose trace was
+    held against what the person did at that time. wrong: beyond twice their uncertainty. lines:
+    that went to a listener. given: readings that came out of them."""
 
     count: int = 0
     in_a_capture: int = 0
     broken: int = 0
     kept: int = 0
+    traced: int = 0
     lines: int = 0
     given: int = 0
     wrong: list[str] = field(default_factory=list)
@@ -142,6 +149,7 @@ async def measured_while_pulled(
         puller = _Puller(bench, cables, chance, said, pulls, between)
         bench.stage.step = puller.step
         job = await open_job(bench, seed)
+        puller.watch(monkeypatch)
         doing = asyncio.create_task(bench.person.do_job(job, puller.seen))
         if keep_on is not None:
             await puller.enough(keep_on, doing)
@@ -153,6 +161,9 @@ async def measured_while_pulled(
             for e in record.entries
         )
         for m in record_view(record).measurements:
+            if m.trace_sha256:
+                packed = await bench.run.read(lambda journal, m=m: journal.trace(m.trace_sha256))
+                puller.belongs(m, Trace.unpack(packed).readings())
             if m.status == "VOID" or not m.complete or m.characteristic not in CAPTURED_MM:
                 continue
             said.kept += 1
@@ -184,6 +195,7 @@ class _Puller:
         self._step = bench.stage.step
         self._wait = int(chance.integers(1, self._between))
         self._remaining = 0
+        self._acts: list[tuple[float, str, Target]] = []
         self._done = asyncio.Event()
         self._keep_on = 0
         self._stop_at: int | None = None
@@ -201,6 +213,29 @@ class _Puller:
         for task in (waiting, doing):
             task.cancel()
         await asyncio.gather(waiting, doing, return_exceptions=True)
+
+    def watch(self, monkeypatch) -> None:
+        """Note what the person does with which part, and when."""
+
+        def acting(plan, target, stage, part, pretend, rng):
+            self._acts.append((self._bench.stage.clock.now(), pretend.instrument.name, target))
+            return act(plan, target, stage, part, pretend, rng)
+
+        monkeypatch.setattr("api.demo.person.act", acting)
+
+    def belongs(self, measurement, readings) -> None:
+        """The trace of a value: its own gauge, in one piece, while its own part was in it."""
+        first_s, last_s = readings[0].t_s, readings[-1].t_s
+        cable = self._cables[measurement.gauge]
+        assert {(r.t_s, r.value) for r in readings} <= set(cable.given)
+        assert not [t_s for t_s in cable.pulled_s if first_s <= t_s < last_s]
+        acts = [(t_s, each) for t_s, name, each in self._acts if name == measurement.gauge]
+        here = [each for t_s, each in acts if first_s < t_s <= last_s]
+        before = [each for t_s, each in acts if t_s <= last_s][-1:]
+        for each in (*here, *before):
+            assert each.characteristic == measurement.characteristic
+            assert (each.position, each.place) == (measurement.position, measurement.place)
+        self._said.traced += 1
 
     async def step(self):
         if self._said.count < self._most:
@@ -221,7 +256,7 @@ class _Puller:
         self._said.count += 1
         self._said.in_a_capture += capturing and cable.pretend.speaker.playing
         torn, rest = (b"+00", b"1.500\r\n") if self._chance.random() < 0.5 else (b"", b"")
-        cable.pull(torn)
+        cable.pull(self._bench.stage.clock.now(), torn)
         for _ in range(self._chance.integers(1, STEPS_AWAY_MOST)):
             await self._step()
         await cable.plug_in(rest)
