@@ -106,6 +106,6 @@ async def test_a_doubtful_plan_is_asked_about(client):
     }
     answer = await client.post("/api/v1/plans", json=plan)
     assert answer.status_code == 422
-    assert "usual are 0.005 to 0.5 mm" in answer.json()["detail"]
+    assert "usual are 0.020 to 0.5 mm" in answer.json()["detail"]
     limit["acknowledged_by"] = "A. Person"
     assert (await client.post("/api/v1/plans", json=plan)).status_code == 201
