@@ -1,7 +1,6 @@
 """Bringing in: what a file says is shown first, and counts only when asked for with `keep`."""
 
 import base64
-import binascii
 import hashlib
 from datetime import date
 from typing import Annotated, Any
@@ -229,6 +228,7 @@ def _table(asked: TableAsked) -> list[Row]:
     if asked.csv is not None:
         return from_csv(asked.csv)
     try:
-        return from_xlsx(base64.b64decode(asked.xlsx or "", validate=True))
-    except binascii.Error:
+        content = base64.b64decode(asked.xlsx or "", validate=True)
+    except ValueError:  # text that is not even ASCII is one, too
         raise RefusedError("'xlsx' is not base64") from None
+    return from_xlsx(content)
