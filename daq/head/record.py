@@ -209,6 +209,21 @@ class Record:
                 found = {target: skip for target, skip in found.items() if skip.id in kept}
         return found
 
+    @cached_property
+    def drifted(self) -> Mapping[str, str]:
+        """Measurements taken between two checks of a zero that differ: id, and a sentence each."""
+        flagged: dict[str, str] = {}
+        since: dict[str, list[str]] = {}
+        for entry in self.of_kind(EntryKind.KEPT, EntryKind.ZEROED):
+            gauge = str(entry.body.get("gauge") or "")
+            if entry.kind is EntryKind.KEPT:
+                since.setdefault(gauge, []).append(entry.id)
+                continue
+            between = since.pop(gauge, [])
+            if entry.body.get("drifted"):
+                flagged.update(dict.fromkeys(between, _drift_said(entry.body)))
+        return flagged
+
     def kept(self, measurement_id: str) -> Entry:
         """The entry of that measurement, voided or not. Raises UnknownError."""
         for entry in self.entries:
@@ -246,11 +261,25 @@ class Record:
 
     @cached_property
     def remaining(self) -> tuple[Target, ...]:
-        """What the plan still asks for, in turn; skipped targets are not asked again."""
-        done = {target_of(entry.body) for entry in self.standing if entry.body["complete"]}
+        """What the plan still asks for, in turn; skipped targets are not asked again.
+
+        Measured on a zero that drifted is not measured.
+        """
+        done = {
+            target_of(entry.body)
+            for entry in self.standing
+            if entry.body["complete"] and entry.id not in self.drifted
+        }
         return tuple(
             target for target in self.order if target not in done and target not in self.skips
         )
+
+
+def _drift_said(body: Mapping[str, Any]) -> str:
+    return (
+        f"the zero of {body['gauge']} moved by {body['drift_mm']} mm between two checks in "
+        f"{body['ring']}, and this was measured between them; measure it again"
+    )
 
 
 def _still_true(entries: Iterable[Entry], rework: Entry) -> list[Entry]:

@@ -21,7 +21,7 @@ from daq.head.record import Entry, EntryKind, Record
 from daq.head.renewal import made_new
 from daq.head.shapes import PartShape, shapes
 from daq.head.verdict import verdict_of
-from daq.head.zeroes import drifted, unsteady
+from daq.head.zeroes import unsteady
 
 
 class JobView(BaseModel):
@@ -138,9 +138,8 @@ class RecordView(BaseModel):
 
 def record_view(record: Record) -> RecordView:
     """The whole record, folded."""
-    moved = drifted(record)
     kept = [
-        unsteady(_measurement(record, entry), moved.get(entry.id))
+        unsteady(_measurement(record, entry), record.drifted.get(entry.id))
         for entry in record.of_kind(EntryKind.KEPT)
     ]
     counting = {entry.id for entry in record.standing}

@@ -77,21 +77,6 @@ def has_drifted(moved_mm: float, step_mm: float) -> bool:
     return abs(moved_mm) > max(DRIFT_STEPS_MOST * step_mm, DRIFT_MM_MOST) + 1e-9
 
 
-def drifted(record: Record) -> Mapping[str, str]:
-    """Measurements taken between two checks that differ: their id, and a sentence for each."""
-    flagged: dict[str, str] = {}
-    since: dict[str, list[str]] = {}
-    for entry in record.entries:
-        gauge = entry.body.get("gauge")
-        if entry.kind is EntryKind.KEPT and gauge:
-            since.setdefault(str(gauge), []).append(entry.id)
-        elif entry.kind is EntryKind.ZEROED:
-            between = since.pop(str(gauge), [])
-            if entry.body.get("drifted"):
-                flagged.update(dict.fromkeys(between, _sentence(entry.body)))
-    return flagged
-
-
 def unsteady(m: Measurement, why: str | None) -> Measurement:
     """`m` as it stands when the zero under it moved: it proves nothing, and says why."""
     if why is None or m.status is Status.VOID:
@@ -104,13 +89,6 @@ def unsteady(m: Measurement, why: str | None) -> Measurement:
             "reason": m.reason or why,
             "warnings": (*m.warnings, why),
         }
-    )
-
-
-def _sentence(body: Mapping[str, object]) -> str:
-    return (
-        f"the zero of {body['gauge']} moved by {body['drift_mm']} mm between two checks in "
-        f"{body['ring']}, and this was measured between them; measure it again"
     )
 
 
