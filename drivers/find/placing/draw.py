@@ -27,6 +27,7 @@ WORD_CHARS_MAX = 16
 WORD_SHARE_MIN = 0.2
 CODE_SHARE_MIN = 0.7
 CHANNELS_MAX = 16
+FAIR_SHARE_MIN = 0.5
 SMOOTHER = 2  # a channel word makes the path of the numbers so many times shorter
 
 
@@ -157,8 +158,10 @@ def _channel_place(group: Group, chosen: Sequence[Seen]) -> int | None:
     for at in range(place - 1, -1, -1):
         words = group.columns[at].texts
         counts = Counter(words)
-        if not 2 <= len(counts) <= CHANNELS_MAX or min(counts.values()) < 2:
+        if not 2 <= len(counts) <= CHANNELS_MAX:
             continue
+        if min(counts.values()) < max(2, FAIR_SHARE_MIN * len(words) / len(counts)):
+            continue  # a box lets each gauge speak about as often; a rare word is a code
         if any(len(word) > 2 for word in counts) or group.columns[at].kind is Kind.MARK:
             continue
         apart = sum(

@@ -128,6 +128,13 @@ def test_a_code_that_changes_makes_no_number():
     assert len(values(lines(*texts[:9], "04 +009.999", *texts[9:]))) == 12
 
 
+def test_a_code_that_comes_now_and_then_is_no_channel():
+    texts = [f"E0,+0{i % 3}.{i * 131 % 1000:03d}" for i in range(20)]
+    sound = lines(*texts[:8], "E7,+88.000", "E7,+88.000", *texts[8:])
+    assert len(values(sound)) == 20
+    assert max(values(sound)) < 3
+
+
 def test_the_number_that_follows_the_spindle_settles_the_doubt():
     rest = lines(*(f"{12.5 + i % 2 / 1000:.3f} 3.21{i % 3}" for i in range(12)))
     hand = [3.21, 3.4, 3.9, 4.7, 4.6, 4.1, 3.2, 2.1, 2.0, 2.2, 2.9, 3.3]
