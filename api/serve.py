@@ -120,11 +120,13 @@ def _tls_of(access: AccessTable | None, folder: Path) -> dict[str, Any]:
         return {}
     files = {"ssl_certfile": folder / access.certificate, "ssl_keyfile": folder / access.key}
     try:
-        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(files["ssl_certfile"], files["ssl_keyfile"])
+        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(
+            files["ssl_certfile"], files["ssl_keyfile"]
+        )
     except OSError as error:
         why = getattr(error, "reason", None) or error.strerror or error
         raise ServeError(f"certificate and key of [access] cannot be used: {why}.") from None
-    return files
+    return {"ssl_certfile": certificate, "ssl_keyfile": key}
 
 
 def listening(address: Address) -> socket.socket:
