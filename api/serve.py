@@ -118,11 +118,9 @@ def server_for(
 def _tls_of(access: AccessTable | None, folder: Path) -> dict[str, Any]:
     if access is None or access.certificate is None or access.key is None:
         return {}
-    files = {"ssl_certfile": folder / access.certificate, "ssl_keyfile": folder / access.key}
+    certificate, key = folder / access.certificate, folder / access.key
     try:
-        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(
-            files["ssl_certfile"], files["ssl_keyfile"]
-        )
+        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(certificate, key)
     except OSError as error:
         why = getattr(error, "reason", None) or error.strerror or error
         raise ServeError(f"certificate and key of [access] cannot be used: {why}.") from None
