@@ -10,6 +10,7 @@ from typing import Any
 
 from api.export.given import LengthUnit
 from daq.head.measurement import Limits, Measurement
+from daq.head.shapes import Figure
 from daq.head.view import RecordView
 
 MM_PER_INCH = Decimal("25.4")
@@ -25,6 +26,10 @@ def in_length_unit(record: RecordView, unit: LengthUnit) -> RecordView:
     return record.model_copy(
         update={
             "measurements": tuple(map(_measurement, record.measurements)),
+            "shapes": tuple(
+                shape.model_copy(update={"figures": tuple(map(_figure, shape.figures))})
+                for shape in record.shapes
+            ),
             "reworks": tuple(
                 work.model_copy(update={"changes": tuple(map(_change, work.changes))})
                 for work in record.reworks
@@ -47,6 +52,18 @@ def _measurement(m: Measurement) -> Measurement:
         "unit": INCH,
     }
     return m.model_copy(update=changed)
+
+
+def _figure(figure: Figure) -> Figure:
+    if figure.unit != "mm":
+        return figure
+    return figure.model_copy(
+        update={
+            "value": _inches(figure.value, ROUND_HALF_EVEN),
+            "uncertainty": _inches(figure.uncertainty, ROUND_CEILING),
+            "unit": INCH,
+        }
+    )
 
 
 def _change(change: Any) -> Any:

@@ -24,6 +24,7 @@ from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Reason, Verdict
 from daq.head.measurement import Measurement, Status
 from daq.head.record import EntryKind
+from daq.head.shapes import PartShape
 from daq.head.view import LeftOutView, RecordView
 
 ACCEPT = Verdict.ACCEPT
@@ -106,6 +107,7 @@ def _positions(record: RecordView, sources: dict[str, str], gauges: Marks) -> li
                     for d in decided
                 ],
                 "rows": [_row(m, sources, gauges) for m in here],
+                "shapes": [_shape(s) for s in record.shapes if s.position == position],
             }
         )
     return found
@@ -114,6 +116,19 @@ def _positions(record: RecordView, sources: dict[str, str], gauges: Marks) -> li
 def _reason(reason: Reason) -> str:
     text = in_words(reason.text)
     return f"{text} → {in_words(reason.next)}" if reason.next else text
+
+
+def _shape(shape: PartShape) -> dict[str, str]:
+    """What the readings of a part say together, in one line."""
+    figures = [
+        f"{each.name} {number(each.value)}"
+        + ("" if each.uncertainty is None else f" ± {number(each.uncertainty)}")
+        + f" {unit_said(each.unit)}"
+        for each in shape.figures
+    ]
+    notes = [shape.note] if shape.note else []
+    notes += [] if shape.whole else ["not every place is measured"]
+    return {"part": shape.part, "text": ", ".join(figures), "note": "; ".join(notes)}
 
 
 def _is_shown(m: Measurement) -> bool:

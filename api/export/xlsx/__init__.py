@@ -9,7 +9,7 @@ from datetime import datetime
 
 from api.export.given import ALONE, Given
 from api.export.xlsx.figures import figures
-from api.export.xlsx.overview import gauges, overview, remarks
+from api.export.xlsx.overview import gauges, overview, remarks, shapes
 from api.export.xlsx.styles import Book
 from api.export.xlsx.table import table
 from daq.head.view import RecordView
@@ -40,6 +40,7 @@ def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
         overview(book, record)
         table(book, record)
         figures(book, record)
+        shapes(book, record)
         gauges(book, record)
         remarks(book, record)
     whole = buffer.getbuffer()

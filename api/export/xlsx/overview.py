@@ -86,6 +86,26 @@ def gauges(book: Book, record: RecordView) -> None:
         book.put(sheet, row, 5, gauge.values)
 
 
+def shapes(book: Book, record: RecordView) -> None:
+    """Wear, taper, ovality and the like: what the readings of a part say together."""
+    heads = ["position", "part", "figure", "value", "u_k2", "unit", "whole", "note"]
+    sheet = book.sheet("Shapes", heads, [10, 10, 20, 12, 12, 10, 8, 60])
+    lines = [(shape, figure) for shape in record.shapes for figure in shape.figures]
+    for row, (shape, figure) in enumerate(lines, 1):
+        cells: tuple[Cell, ...] = (
+            shape.position,
+            shape.part,
+            figure.name,
+            figure.value,
+            figure.uncertainty,
+            figure.unit,
+            shape.whole,
+            shape.note or None,
+        )
+        for place, cell in enumerate(cells):
+            book.put(sheet, row, place, cell)
+
+
 def remarks(book: Book, record: RecordView) -> None:
     """What else was written into the record: rework, temperatures, zeros, broken captures."""
     sheet = book.sheet("Remarks", ["at", "what", "id", "content"], [24, 24, 38, 100])

@@ -21,7 +21,7 @@ from daq.head.measurement import Status
 from daq.head.verdict import verdict_of
 from daq.head.view import record_view
 from drivers.reading import Reading, Unit
-from tests.api.export.readers import pdf_attachment, pdf_pages
+from tests.api.export.readers import pdf_attachment, pdf_pages, workbook
 from tests.api.export.test_every_quantity import MANY
 from tests.generators.a_made_record import made, made_record
 from tests.generators.a_record import records
@@ -98,6 +98,23 @@ def test_nothing_is_printed_better_than_it_is(view):
     assert ("Not ready" in pages[0]) != is_good
     accepted = [d for d in view.decisions if d.decision is Verdict.ACCEPT]
     assert behind.count(": accept") == len(accepted)
+
+
+def test_shapes_are_printed_and_stand_in_the_workbook():
+    view = made_record()
+    assert view.shapes
+    text = " ".join(pdf_pages(sheet(view)))
+    rows = [
+        [cell.value for cell in row]
+        for row in workbook(b"".join(WRITERS["xlsx"].write(view, ALONE)))["Shapes"].iter_rows()
+    ]
+    for shape in view.shapes:
+        for figure in shape.figures:
+            doubt = "" if figure.uncertainty is None else f" ± {printed(figure.uncertainty)}"
+            assert f"{figure.name} {printed(figure.value)}{doubt} {figure.unit}" in text
+            assert [shape.position, shape.part, figure.name, float(figure.value)] in [
+                row[:4] for row in rows
+            ]
 
 
 def test_the_attached_qif_is_the_one_that_is_exported():
