@@ -26,12 +26,12 @@ class Patience:
     request; ask_every_s, ask_for_s: when one was answered. total_s: for everything.
     """
 
-    silence_s: float = 1.5
+    silence_s: float = 1.2
     least_s: float = 3.0
     most_s: float = 6.0
     bursts: int = 30
     speed_s: float = 0.7
-    answer_s: float = 0.4
+    answer_s: float = 0.3
     ask_every_s: float = 0.1
     ask_for_s: float = 2.0
     total_s: float = 8.7

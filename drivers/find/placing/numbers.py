@@ -88,6 +88,8 @@ def _digits(frames: Frames, columns: Columns) -> Found | None:
     first, last = min(columns.busy), max(columns.busy)
     if len({row[first : last + 1] for row in columns.cells}) < DIFFERENT_MIN:
         return None
+    if frames.per_byte == 2 and first // 2 == last // 2:
+        return None  # a single byte may be an integer that had no digit above 9 so far
     if frames.per_byte == 2:
         first, last = first - first % 2, last + 1 - last % 2
     best: list[tuple[Decimal, Found]] = []
