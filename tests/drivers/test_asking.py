@@ -5,7 +5,7 @@ import time
 from math import inf
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drivers.gauge import Gauge, GaugeSpec, GaugeState
@@ -82,6 +82,7 @@ def test_on_demand_it_is_asked_once_and_given_up_after_its_tries():
     assert not asking.give_up()
 
 
+@settings(deadline=None)
 @given(late=st.lists(st.floats(0.001, 0.999), min_size=1, max_size=30))
 def test_whatever_the_delays_no_answer_is_taken_for_another_request(late):
     """A box answers everything in order, each after its own delay, some after its time.

@@ -4,7 +4,7 @@ import math
 from decimal import Decimal
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from drivers.gauge import Gauge, GaugeSpec, GaugeState, Speaks
@@ -126,6 +126,7 @@ def test_time_never_goes_back_and_lies_on_its_grid():
 
 
 @example(Decimal("-0.000000"))
+@settings(deadline=None)
 @given(st.decimals(-99999999, 99999999, places=6, allow_nan=False, allow_infinity=False))
 def test_the_fast_way_to_a_float_is_the_one_on_the_grid(value):
     gauge = offline()
@@ -134,6 +135,7 @@ def test_the_fast_way_to_a_float_is_the_one_on_the_grid(value):
     assert math.copysign(1, reading.value) == math.copysign(1, on_value_grid(value))
 
 
+@settings(deadline=None)
 @given(st.integers(-50_000, 50_000))
 def test_inches_become_exact_millimetres(tenths):
     (reading,) = hear(offline("plain-line-inch"), b"%+.4f\r\n" % (tenths / 10_000))

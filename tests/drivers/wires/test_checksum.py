@@ -4,7 +4,7 @@ import binascii
 from typing import get_args
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pymodbus.framer import FramerRTU
 
@@ -33,6 +33,7 @@ def test_the_check_string(kind, check):
     assert CHECKSUMS[kind](b"123456789").hex() == check
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=64))
 def test_other_implementations_agree(data):
     # Python's own hqx is the xmodem one; pymodbus gives its bytes in the order they are sent.

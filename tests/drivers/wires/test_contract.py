@@ -115,7 +115,7 @@ def spoken(name: str) -> st.SearchStrategy[bytes]:
 
 
 @pytest.mark.parametrize("name", EVERY)
-@settings(max_examples=EXAMPLES_EACH)
+@settings(max_examples=EXAMPLES_EACH, deadline=None)
 @given(data=st.data(), places=st.lists(st.integers(0, 10_000), max_size=8), torn=st.booleans())
 def test_any_cut_same_readings(name, data, places, torn):
     spoke = data.draw(spoken(name))
@@ -127,7 +127,7 @@ def test_any_cut_same_readings(name, data, places, torn):
 
 
 @pytest.mark.parametrize("name", EVERY)
-@settings(max_examples=EXAMPLES_EACH)
+@settings(max_examples=EXAMPLES_EACH, deadline=None)
 @given(data=st.data())
 def test_any_bytes_never_raise_and_give_only_plain_numbers(name, data):
     wire = wire_for(name)

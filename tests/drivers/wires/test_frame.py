@@ -1,7 +1,7 @@
 """What a frame can be, and what is refused rather than guessed."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pymodbus.framer import FramerRTU
 
@@ -108,6 +108,7 @@ def test_twenty_four_bits_with_flags_and_a_step_that_depends_on_the_unit(
     assert frame(TWENTY_FOUR).feed(data) == [Heard([number], unit)]
 
 
+@settings(deadline=None)
 @given(st.integers(-(2**31), 2**31 - 1))
 def test_whole_numbers_in_both_orders(value):
     big = frame('bytes = 5\nstart = "AA"\n[frame.number]\nat = 2\ndigits = 8\nkind = "signed"')
