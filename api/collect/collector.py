@@ -29,7 +29,9 @@ EVENTS_TOPIC = f"$share/{SHARE}/{PREFIX}/+/job/+/measurement"
 STATES_TOPIC = f"{PREFIX}/+/state"
 BATCH = 500
 QUEUE_MOST = 20_000
-SESSION_S = 24 * 3600
+# How long the broker keeps a collector's share for it. Not longer: while one is away its share
+# waits for it, and is asked for at the benches instead.
+SESSION_S = 300
 LOOK_S = 0.5
 GAPS_S = (0.2, 30.0)
 

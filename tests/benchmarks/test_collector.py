@@ -83,7 +83,9 @@ async def run_bare(url, port, prefix, *, batches):
     task = asyncio.create_task(bare(url, port, ready, batches=batches))
     await ready.wait()
     try:
-        return await timed(port, prefix, count)
+        rate = asyncio.create_task(timed(port, prefix, count))
+        await asyncio.wait({rate, task}, return_when=asyncio.FIRST_COMPLETED)
+        return task.result() if task.done() else rate.result()
     finally:
         task.cancel()
         await asyncio.gather(task, return_exceptions=True)
@@ -91,7 +93,7 @@ async def run_bare(url, port, prefix, *, batches):
 
 
 async def run_ours(url, port, prefix):
-    collector = Collector(url, Broker("127.0.0.1", port), [], prefix)
+    collector = Collector(url, Broker("127.0.0.1", port), [], "one")
     task = asyncio.create_task(collector.run())
     while not collector.listening:  # noqa: ASYNC110 - a flag of the product
         await asyncio.sleep(0.01)
@@ -112,7 +114,7 @@ async def test_events_into_the_database(mosquitto, postgres):  # noqa: F811
     broker = mosquitto("allow_anonymous true", "max_queued_messages 0")
     broker.start()
     url = postgres.database("collected")
-    plain_url = postgres.database("plain")
+    plain_url = postgres.url()
     rates = {"ours": [], "row by row": [], "in batches": []}
     for number in range(ROUNDS):
         rates["ours"].append(await run_ours(url, broker.port, f"ours{number}"))
