@@ -33,7 +33,7 @@ def numbers(heard: Overheard) -> list[float]:
     "name",
     [
         *("line-padded-crlf", "fixed-eight", "several-stx-bcc", "several-date-time"),
-        *("frame-bcd-sign-decimals", "ask-question-mark", "ask-enquiry", "ask-query"),
+        *("frame-float-little", "ask-question-mark", "ask-enquiry", "ask-query"),
         *("doubt-absolute-relative", "ask-with-echo"),
     ],
 )
