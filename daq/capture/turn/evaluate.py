@@ -1,12 +1,12 @@
 """One trace of a turned part, from readings to runout: every step in order, no state, no clock."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from daq.capture.base import Setup
-from daq.capture.turn import noise, runout, sight, trim
+from daq.capture.turn import nick, noise, runout, sight, trim
 from daq.capture.turn.level import smoothed
 from daq.capture.turn.proof import EVIDENCE_ONE_WAY_MIN, Proof, weigh
 from daq.metrology.measured import Contribution, Evaluation, Measured
@@ -17,6 +17,10 @@ Bools = npt.NDArray[np.bool_]
 STILL_NOISES = 5.0
 NM_PER_MM = 1_000_000
 SPAN_READINGS = 25
+NICK = (
+    "What was left out as lint came again at the same place on every turn, so it may be a nick. "
+    "Look at the part there and wipe it; turn slower to measure it."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,10 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
         seen.points, seen.repeat, seen.width_mm, seen.marks,
         one_way=setup.one_way, counted=pressed, unseen_mm=value.unseen_mm, step_mm=step_mm,
     )  # fmt: skip
+    if proof.kind and nick.comes_again(
+        trace.t_s[inside], value_mm, seen.rejected, seen.points, seen.repeat
+    ):
+        proof = replace(proof, kind="", reason=NICK)
     rest_mm = max(STILL_NOISES * seen.noise_mm, seen.points.swing_mm / 2.0)
     still_s = _still_s(seen.t_s, seen.level_mm, rest_mm)
     return Seen(seen, value, proof, inside[seen.rejected], step_mm, still_s, piece.left)
