@@ -71,7 +71,7 @@ class Seen:
 
 def evaluate(trace: Trace, setup: Setup) -> Seen:
     """What a trace shows. Pure: the same readings always give the same answer."""
-    piece = trim.on_the_blocks(trace.value_mm, trace.ok)
+    piece = trim.on_the_blocks(trace.t_s, trace.value_mm, trace.ok)
     inside = np.flatnonzero(trace.ok[piece.first : piece.last]) + piece.first
     if len(inside) == 0:
         reason = "No reading of the gauge carried a number. Check the gauge and its cable."

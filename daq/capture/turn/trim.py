@@ -18,6 +18,8 @@ JUMP_MM = 0.3
 LINT_READINGS_MAX = 4
 # A hand on the plunger travels at least this many times the range of what came before.
 DEPARTURE_RANGES = 1.5
+# A hand that takes hold of the part, or sets it down, moves it a little just before and after.
+HANDLING_S = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +31,11 @@ class Piece:
     left: bool
 
 
-def on_the_blocks(value_mm: Floats, ok: npt.NDArray[np.bool_]) -> Piece:
+def on_the_blocks(t_s: Floats, value_mm: Floats, ok: npt.NDArray[np.bool_]) -> Piece:
     """The longest piece of the trace in which the tip stays on one part.
 
-    value_mm: every reading, NaN where not ok. `left` says that readings follow the piece, or
-    that they stop being numbers: the part went away.
+    t_s in s; value_mm: every reading, NaN where not ok. `left` says that readings follow the
+    piece, or that they stop being numbers: the part went away.
     """
     count = len(value_mm)
     if count == 0 or not ok.any():
@@ -43,8 +45,19 @@ def on_the_blocks(value_mm: Floats, ok: npt.NDArray[np.bool_]) -> Piece:
     spans = [span for span in spans if ok[span[1] : span[2]].any()]
     _, first, last = max(spans, key=lambda span: (span[0], -span[1]))
     piece = _without_slow_departure(value_mm, first, last)
-    trailing = count - piece.last
-    return Piece(piece.first, piece.last, left=piece.left or trailing >= LINT_READINGS_MAX)
+    left = piece.left or count - piece.last >= LINT_READINGS_MAX
+    return _without_handling(t_s, piece, left=left, came=piece.first >= LINT_READINGS_MAX)
+
+
+def _without_handling(t_s: Floats, piece: Piece, *, left: bool, came: bool) -> Piece:
+    """Less the instants after the part came and before it left, unless nothing remains."""
+    held_s = t_s[piece.first : piece.last]
+    start_s = held_s[0] + HANDLING_S if came else -np.inf
+    end_s = held_s[-1] - HANDLING_S if left else np.inf
+    first, last = np.searchsorted(held_s, (start_s, end_s))
+    if last <= first:
+        return Piece(piece.first, piece.last, left)
+    return Piece(piece.first + int(first), piece.first + int(last), left)
 
 
 def _level_cuts(value_mm: Floats, ok: npt.NDArray[np.bool_]) -> list[int]:

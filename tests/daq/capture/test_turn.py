@@ -7,6 +7,7 @@ import pytest
 
 from daq.capture.base import Hint, Setup
 from daq.capture.turn import Turn
+from daq.capture.turn.trim import HANDLING_S
 from drivers.reading import Reading, State, Unit
 from tests.generators.feeding import Floats, readings, turned
 
@@ -188,7 +189,9 @@ def test_taking_the_part_out_ends_the_trace_where_it_was() -> None:
     turn = Turn(ONE_WAY)
     turn.feed(given)
     assert turn.done
-    whole, cut = turn.result(), turned(readings(t_s, value), ONE_WAY)
+    before_the_hand = t_s <= t_s[-1] - HANDLING_S
+    whole = turn.result()
+    cut = turned(readings(t_s[before_the_hand], value[before_the_hand]), ONE_WAY)
     assert whole.detail["left"]
     assert whole.measured.value == pytest.approx(cut.measured.value, abs=0.0002)
 

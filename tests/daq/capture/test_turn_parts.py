@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from daq.capture.base import Setup
 from daq.capture.turn import level, lint, marks, mirror, noise, period, points, simplify, trim
+from tests.generators.feeding import readings, turned
 
 
 def test_zigzag_finds_swings_larger_than_asked_and_no_others() -> None:
@@ -154,7 +156,19 @@ def test_levels_that_do_not_come_back_are_no_repeat() -> None:
 
 def test_the_part_is_between_two_departures() -> None:
     seen = np.concatenate([np.full(9, -2.0), np.zeros(50), np.linspace(-0.1, -3, 8), [-3.0] * 9])
-    piece = trim.on_the_blocks(seen, np.ones(len(seen), dtype=bool))
-    assert piece.first == 9
-    assert 56 <= piece.last <= 60
+    time_s = np.arange(len(seen)) / 30.0
+    piece = trim.on_the_blocks(time_s, seen, np.ones(len(seen), dtype=bool))
+    handled = round(trim.HANDLING_S * 30.0)
+    assert piece.first == 9 + handled
+    assert 56 <= piece.last + handled <= 60
     assert piece.left
+
+
+def test_a_gauge_touched_before_the_part_comes_is_no_turn() -> None:
+    """A free plunger lifted once and let go, then the part: 1.5 turns to anybody who looks away."""
+    free, touched = np.full(30, -1.2), 0.013 * (1 - np.cos(np.linspace(0, 2 * np.pi, 50))) - 1.2
+    came = -1.2 + np.array([0.001, 0.003, 0.007, 0.011, 0.016, 0.026, 0.043, 0.081, 0.136, 0.187])
+    set_down = np.linspace(-0.99, -0.55, 12)
+    seen = np.round(np.concatenate([free, touched, free[:8], came, set_down]), 3)
+    got = turned(readings(np.arange(len(seen)) / 50.0, seen), Setup(0.001, one_way=True))
+    assert not got.complete
