@@ -149,9 +149,7 @@ def test_gauges_listens(tmp_path):
     speaking = threading.Thread(target=speak)
     speaking.start()
     try:
-        result = run(
-            "gauges", "--listen", port.path, "--profile", "plain-line", "--seconds", "0.8"
-        )
+        result = run("gauges", "--listen", port.path, "--profile", "plain-line", "--seconds", "0.8")
     finally:
         stop.set()
         speaking.join()
