@@ -1,4 +1,5 @@
-"""The columns of the table export: one row a measurement, kept, voided or derived."""
+"""The columns of the table export: one row a measurement, kept, voided or derived, and one a
+figure of a part (wear, taper, rate …)."""
 
 from decimal import Decimal
 from operator import attrgetter
@@ -63,7 +64,7 @@ OF_MEASUREMENT = (
     Column("note", "string", "remark, and why it is void or incomplete", free=True),
 )
 COLUMNS = (
-    Column("measurement_id", "string", "UUID of the measurement"),
+    Column("measurement_id", "string", "UUID of the measurement, or of the figure of a part"),
     *OF_JOB,
     *OF_MEASUREMENT,
 )

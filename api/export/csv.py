@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import islice
 
 from api.export.columns import COLUMNS, OF_MEASUREMENT, Cell, job_cells, measurement_cells
+from api.export.figures import with_figures
 from api.export.given import ALONE, Given
 from daq.head.measurement import Measurement
 from daq.head.view import JobView, RecordView
@@ -28,9 +29,9 @@ WORDS_REMEMBERED = 1024
 
 
 def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
-    """One row a measurement, in the record's order."""
+    """One row a measurement, in the record's order; behind them the figures of the parts."""
     del given
-    return write_rows((record.job, m) for m in record.measurements)
+    return write_rows((record.job, m) for m in with_figures(record).measurements)
 
 
 def write_rows(rows: Iterable[tuple[JobView, Measurement]]) -> Iterator[bytes]:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import Any
 
 from api.export.columns import COLUMNS, Cell, Datatype, cells
+from api.export.figures import with_figures
 from api.export.given import ALONE, ExportError, Given
 from api.export.sink import Sink
 from daq.capture.trace import Trace, TraceError
@@ -28,6 +29,7 @@ def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
         from pyarrow import parquet
     except ImportError:
         raise ExportError(MISSING) from None
+    record = with_figures(record)
     schema = _schema(pa, record)
     sink = Sink()
     with parquet.ParquetWriter(sink, schema, compression="zstd") as writer:

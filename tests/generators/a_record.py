@@ -15,6 +15,7 @@ from daq.head.layout import Layout
 from daq.head.measurement import Came, Limits, Measurement, Status
 from daq.head.plan import Place
 from daq.head.record import EntryKind
+from daq.head.shapes import Figure, PartShape
 from daq.head.verdict import verdict_of
 from daq.head.view import ChainHead, EntryView, JobView, Note, RecordView
 
@@ -175,6 +176,40 @@ def _opening(at: str) -> EntryView:
     )
 
 
+_FIGURES = {
+    "valve": (("largest", "mm"), ("wear", "mm"), ("taper", "mm"), ("ovality", "mm")),
+    "guide": (("smallest", "mm"), ("bell mouth", "mm")),
+    "spring": (("rate", "N/mm"), ("lean", "deg")),
+}
+
+
+@st.composite
+def shapes(draw, positions, values):
+    found = []
+    for position in draw(st.lists(st.sampled_from(positions), max_size=3, unique=True)):
+        part = draw(st.sampled_from(sorted(_FIGURES)))
+        figures = tuple(
+            Figure(
+                name=name,
+                value=draw(decimals(-9999, 99999)),
+                unit=unit,
+                uncertainty=draw(st.none() | decimals(0, 999)),
+            )
+            for name, unit in _FIGURES[part]
+        )
+        found.append(
+            PartShape(
+                position=position,
+                part=part,
+                figures=figures,
+                whole=draw(st.booleans()),
+                note=draw(st.sampled_from(["", "thinner at mid length", "=look()"])),
+                inputs=tuple(m.id for m in values if m.position == position),
+            )
+        )
+    return tuple(found)
+
+
 @st.composite
 def records(draw, most=12):
     layout = draw(
@@ -224,5 +259,6 @@ def records(draw, most=12):
         remaining=draw(st.integers(0, 99)),
         notes=notes,
         entries=draw(st.sampled_from([(), (_opening(job.opened_at),)])),
+        shapes=draw(shapes(positions, values)),
         head=ChainHead(entries=1 + len(values), hash=hashlib.sha256(b"head").hexdigest()),
     )

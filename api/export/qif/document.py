@@ -1,7 +1,7 @@
 """The document as a whole: head, units, and its parts in the order that the schema wants."""
 
-import hashlib
-
+from api.export.figures import with_figures
+from api.export.ids import id_for
 from api.export.qif.characteristics import Characteristics, characteristics
 from api.export.qif.features import Features, datums, features
 from api.export.qif.product import Product, product
@@ -15,6 +15,7 @@ VERSION_QIF = "3.0.0"
 
 def document(record: RecordView) -> Element:
     """The whole tree. It is built in one walk, so ids count up from its top to its end."""
+    record = with_figures(record)
     ids = Ids()
     whole = root("QIFDocument", versionQIF=VERSION_QIF, idMax="0")
     put(whole, "QPId", qpid(record, "document"))
@@ -54,10 +55,8 @@ def _finish(
 
 
 def qpid(record: RecordView, what: str) -> str:
-    """An id for all the world that is the same whenever the same record is written (UUID 8)."""
-    digest = hashlib.sha256(f"{what}\n{record.job.id}\n{record.head.hash}".encode()).hexdigest()
-    variant = "89ab"[int(digest[16], 16) % 4]
-    return f"{digest[:8]}-{digest[8:12]}-8{digest[13:16]}-{variant}{digest[17:20]}-{digest[20:32]}"
+    """An id for all the world that is the same whenever the same record is written."""
+    return id_for(what, record.job.id, record.head.hash)
 
 
 def _standards(whole: Element, ids: Ids) -> str:

@@ -3,6 +3,7 @@
 from enum import Enum
 from typing import NamedTuple
 
+from api.export.words import name_of
 from daq.head.characteristic import CATALOGUE
 from daq.head.measurement import Limits
 
@@ -79,4 +80,6 @@ def _named(characteristic: str) -> Kind:
 def meaning_of(characteristic: str) -> str:
     """What is measured, in words."""
     about = CATALOGUE.get(characteristic)
-    return characteristic if about is None else about.where
+    if about is None:
+        return f"{name_of(characteristic)}, worked out from the readings of the part"
+    return about.where

@@ -1,6 +1,7 @@
 """The sheets around the table: the job with its decisions, the gauges, what else was written."""
 
 from api.export.columns import Cell
+from api.export.figures import figure_id
 from api.export.gauges import gauges_of
 from api.export.words import VERDICT_SHAPES
 from api.export.xlsx.styles import Book, Sheet
@@ -88,8 +89,18 @@ def gauges(book: Book, record: RecordView) -> None:
 
 def shapes(book: Book, record: RecordView) -> None:
     """Wear, taper, ovality and the like: what the readings of a part say together."""
-    heads = ["position", "part", "figure", "value", "u_k2", "unit", "whole", "note"]
-    sheet = book.sheet("Shapes", heads, [10, 10, 20, 12, 12, 10, 8, 60])
+    heads = [
+        "position",
+        "part",
+        "figure",
+        "value",
+        "u_k2",
+        "unit",
+        "whole",
+        "note",
+        "measurement_id",
+    ]
+    sheet = book.sheet("Shapes", heads, [10, 10, 20, 12, 12, 10, 8, 60, 38])
     lines = [(shape, figure) for shape in record.shapes for figure in shape.figures]
     for row, (shape, figure) in enumerate(lines, 1):
         cells: tuple[Cell, ...] = (
@@ -101,6 +112,7 @@ def shapes(book: Book, record: RecordView) -> None:
             figure.unit,
             shape.whole,
             shape.note or None,
+            figure_id(record.job.id, shape.position, shape.part, figure.name),
         )
         for place, cell in enumerate(cells):
             book.put(sheet, row, place, cell)

@@ -10,6 +10,8 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
+from api.export.figures import figure_id
+
 Facts = dict[str, dict[str, str | None]]
 Atoms = dict[str, str]
 KEYS = ("value", "unit", "uncertainty", "lower", "upper", "status", "gauge_serial")
@@ -25,8 +27,20 @@ def said(decimal) -> str | None:
 
 
 def facts_of(view) -> Facts:
-    """What every file has to say, from the record itself."""
-    return {
+    """What every file has to say, from the record itself: its measurements, and the figures of
+    its parts, which nothing judged."""
+    figures = {
+        figure_id(view.job.id, shape.position, shape.part, figure.name): {
+            **dict.fromkeys(KEYS),
+            "value": said(figure.value),
+            "unit": figure.unit,
+            "uncertainty": said(figure.uncertainty),
+            "status": "NOT_ANALYZED",
+        }
+        for shape in view.shapes
+        for figure in shape.figures
+    }
+    return figures | {
         m.id: {
             "value": said(m.value),
             "unit": m.unit,
@@ -98,7 +112,19 @@ def _csv_atoms(data: bytes) -> Atoms:
 
 
 def _json_facts(data: bytes) -> Facts:
-    return {
+    record = json.loads(data)
+    figures = {
+        figure_id(record["job"]["id"], shape["position"], shape["part"], figure["name"]): {
+            **dict.fromkeys(KEYS),
+            "value": figure["value"],
+            "unit": figure["unit"],
+            "uncertainty": figure["uncertainty"],
+            "status": "NOT_ANALYZED",
+        }
+        for shape in record["shapes"]
+        for figure in shape["figures"]
+    }
+    return figures | {
         m["id"]: {
             "lower": (m["limits"] or {}).get("lower"),
             "upper": (m["limits"] or {}).get("upper"),
@@ -107,7 +133,7 @@ def _json_facts(data: bytes) -> Facts:
                 for key in ("value", "unit", "uncertainty", "status", "gauge_serial")
             },
         }
-        for m in json.loads(data)["measurements"]
+        for m in record["measurements"]
     }
 
 
@@ -147,14 +173,24 @@ def _cell_text(cell) -> str | None:
 
 
 def _xlsx_facts(data: bytes) -> Facts:
-    rows = list(workbook(data)["Measurements"].iter_rows())
-    names = [cell.value for cell in rows[0]]
-    found = {}
-    for row in rows[1:]:
-        cells = {name: _cell_text(cell) for name, cell in zip(names, row, strict=True)}
-        if cells["measurement_id"]:
-            found[cells["measurement_id"]] = _row(cells)
+    book = workbook(data)
+    found = {cells["measurement_id"]: _row(cells) for cells in _sheet_rows(book["Measurements"])}
+    if "Shapes" in book.sheetnames:
+        unsaid = {**dict.fromkeys(KEYS), "status": "NOT_ANALYZED"}
+        found |= {
+            cells["measurement_id"]: _row({**unsaid, **cells})
+            for cells in _sheet_rows(book["Shapes"])
+        }
     return found
+
+
+def _sheet_rows(sheet) -> list[dict[str, str | None]]:
+    rows = list(sheet.iter_rows())
+    names = [cell.value for cell in rows[0]]
+    found = [
+        {name: _cell_text(cell) for name, cell in zip(names, row, strict=True)} for row in rows[1:]
+    ]
+    return [cells for cells in found if cells["measurement_id"]]
 
 
 def _xlsx_atoms(data: bytes) -> Atoms:
