@@ -45,8 +45,10 @@ def reject(t_s: Floats, value_mm: Floats, noise_mm: float) -> Lint:
         if not bad.any():
             break
         kept = kept[~bad]
-    rejected = np.setdiff1d(np.arange(len(value_mm)), kept, assume_unique=True)
-    return Lint(kept, rejected)
+    whole = np.arange(len(value_mm))
+    if not len(kept):
+        return Lint(whole, kept)  # of a handful of readings none can be told from the rest
+    return Lint(kept, np.setdiff1d(whole, kept, assume_unique=True))
 
 
 def doubts(value_mm: Floats, split: Lint) -> list[Lint]:

@@ -172,3 +172,10 @@ def test_a_gauge_touched_before_the_part_comes_is_no_turn() -> None:
     seen = np.round(np.concatenate([free, touched, free[:8], came, set_down]), 3)
     got = turned(readings(np.arange(len(seen)) / 50.0, seen), Setup(0.001, one_way=True))
     assert not got.complete
+
+
+def test_a_handful_of_readings_is_not_all_lint() -> None:
+    seen = np.array([0.004, -0.001, -0.007])
+    split = lint.reject(np.arange(3) / 20.0, seen, 1e-6)
+    assert split.kept.tolist() == [0, 1, 2]
+    assert lint.doubts(seen, split) == [split]
