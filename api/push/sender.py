@@ -175,12 +175,13 @@ class Sender:
             return Outcome.DONE
         if told.why != self.trouble:
             _log.warning("not told", to=self.name, why=told.why, entry=entry.id)
+        if told.outcome is Outcome.GONE:
+            # Kept before it is said: stopped in between, the receiver would be asked once more.
+            await self._ask(lambda outbox: outbox.switch(self.name, told.why))
         if told.outcome is Outcome.REFUSED:
             self._held.setdefault(entry.job, _Held(deque([(cursor, entry)]))).why = told.why
         else:
             self._trouble = told.why
-        if told.outcome is Outcome.GONE:
-            await self._ask(lambda outbox: outbox.switch(self.name, told.why))
         return told.outcome
 
     def _gap(self) -> float:
