@@ -16,7 +16,18 @@ from api.demo.acts import BORE_ZERO_MM, TURNED, act
 from api.demo.gauges import RING, Pretend
 from api.demo.parts import Part
 from api.demo.read_by_eye import Sizes, is_read, read_off
-from daq.bench import Answer, BenchProgress, KeyIn, Phase, Press, Skip, TakeAgain, Temperature, Zero
+from daq.bench import (
+    Answer,
+    BenchProgress,
+    KeyIn,
+    Phase,
+    Press,
+    PutUp,
+    Skip,
+    TakeAgain,
+    Temperature,
+    Zero,
+)
 from daq.capture.base import Hint
 from daq.head.characteristic import CATALOGUE, is_look
 from daq.head.decide import Verdict
@@ -95,12 +106,24 @@ class Person:
 
     async def _look(self, job: str, target: Target) -> None:
         """Everything the eye can see on this head is in order."""
-        if CATALOGUE[target.characteristic].part == "assembly" and self._looked_over != job:
-            await self._leave_out_what_is_not_in_order(job)
-            self._looked_over = job
-            return
+        if CATALOGUE[target.characteristic].part == "assembly":
+            if await self._goes_back_to_what_was_not_complete(job):
+                return
+            if self._looked_over != job:
+                await self._leave_out_what_is_not_in_order(job)
+                self._looked_over = job
+                return
         await self._wait(READS_S)
         await self._run.ask(Answer(job, passed=True, person=NAME))
+
+    async def _goes_back_to_what_was_not_complete(self, job: str) -> bool:
+        """Nothing is assembled while something is still to be measured."""
+        record = await self._run.read(lambda journal: journal.record(job))
+        for each in record.remaining:
+            if CATALOGUE[each.characteristic].part != "assembly":
+                await self._run.ask(PutUp(job, each.characteristic, each.position, each.place))
+                return True
+        return False
 
     async def _leave_out_what_is_not_in_order(self, job: str) -> None:
         record = record_view(await self._run.read(lambda journal: journal.record(job)))

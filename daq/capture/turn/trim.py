@@ -19,7 +19,7 @@ LINT_READINGS_MAX = 4
 # A hand on the plunger travels at least this many times the range of what came before.
 DEPARTURE_RANGES = 1.5
 # A hand that takes hold of the part, or sets it down, moves it a little just before and after.
-HANDLING_S = 0.3
+HANDLING_S = 0.15
 
 
 @dataclass(frozen=True, slots=True)
