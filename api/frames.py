@@ -57,6 +57,7 @@ def gauge_shown(gauge: Gauge, instrument: Instrument) -> GaugeShown:
         profile=gauge.spec.profile.name,
         state=gauge.state.value,
         trouble=gauge.trouble,
+        note=gauge.note,
         measures=sorted(instrument.measures),
         resolution_mm=str(_plain(instrument.resolution_mm)),
         value=None if last is None else value_shown(last, instrument),

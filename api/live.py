@@ -155,6 +155,7 @@ class Live:
             "name": gauge.spec.name,
             "state": gauge.state.value,
             "trouble": gauge.trouble,
+            "note": gauge.note,
             "value": None if last is None else value_shown(last, instrument),
             "unit": None if last is None else last.unit.value,
             "decimals": decimals_of(instrument),

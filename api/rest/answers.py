@@ -57,8 +57,9 @@ class Plans(BaseModel):
 
 
 class GaugeShown(BaseModel):
-    """One gauge. value: its last number in `unit`, null where it gave none. readings: how many
-    came; rejected: messages that were not understood; lost: times bytes were lost."""
+    """One gauge. trouble: what is wrong; note: what is worth knowing and not wrong. value: its last
+    number in `unit`, null where it gave none. readings: how many came; rejected: messages that were
+    not understood; lost: times bytes were lost."""
 
     name: str
     serial: str
@@ -66,6 +67,7 @@ class GaugeShown(BaseModel):
     profile: str
     state: str
     trouble: str
+    note: str
     measures: list[str]
     resolution_mm: str
     value: str | None
