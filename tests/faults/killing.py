@@ -2,11 +2,10 @@
 
 import asyncio
 import contextlib
-import os
+import math
 import random
 import signal
-import subprocess
-import sys
+import time
 from collections import Counter
 from pathlib import Path
 
@@ -17,59 +16,51 @@ from daq.records.signing import PUBLIC_FILE, public_keys
 from daq.records.verify import verify
 from daq.records.verify_store import verify_store
 from tests.api.push.conftest import until
+from tests.faults.nursery import Nursery
 
-ROOT = Path(__file__).parents[2]
 ANNOUNCED_MOST, DELAY_S_MOST = 60, 0.2
 
 
-def start(folder: Path, run: str, port: int, url: str | None) -> subprocess.Popen:
-    program = Path(__file__).with_name("telling.py")
-    command = [sys.executable, program, folder, run, str(port), *([url] if url else [])]
-    return subprocess.Popen(
-        command,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-    )
-
-
-def run_and_kill(folder: Path, run: int, port: int, url: str | None, chance) -> list[str]:
+def run_and_kill(nursery: Nursery, folder: Path, run: int, port: int, url, chance) -> list[str]:
     """The ids that a bench announced before it was killed."""
-    process = start(folder, str(run), port, url)
-    with process:
-        lines = chance.randrange(ANNOUNCED_MOST)
-        heard = b"".join(process.stdout.readline() for _ in range(lines))
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            process.wait(chance.uniform(0, DELAY_S_MOST))
-        process.send_signal(signal.SIGKILL)
-        heard += process.stdout.read()
-    assert process.returncode == -signal.SIGKILL
+    with nursery.start(folder, str(run), port, url) as announced:
+        heard = b"".join(announced.readline() for _ in range(chance.randrange(ANNOUNCED_MOST)))
+        time.sleep(chance.uniform(0, DELAY_S_MOST))
+        nursery.kill()
+        heard += announced.read()
+    assert nursery.wait() == -signal.SIGKILL
     # A line torn by the kill was not announced.
     return heard.decode().rpartition("\n")[0].split()
 
 
-def drain(folder: Path, port: int, url: str | None) -> int:
+def drain(nursery: Nursery, folder: Path, port: int, url: str | None) -> int:
     """Let a bench tell what is left, to its end."""
-    with start(folder, "drain", port, url) as process:
-        process.communicate(timeout=120)
-    return process.returncode
+    with nursery.start(folder, "drain", port, url) as announced:
+        announced.read()
+    return nursery.wait()
 
 
-async def kill_often(kills, seed, folder, broker_port, url, collected_url, rows) -> str:
+async def kill_often(
+    kills, seed, folder, broker_port, url, collected_url, rows, within_s=math.inf
+) -> str:
     """Kill so often; then everything announced stands once, is whole, and was collected once.
 
-    rows: asks the collector's database. Gives what there is to say of it.
+    rows: asks the collector's database. within_s: no further kill after so long. Gives what there
+    is to say of it, with the number of kills that there were.
     """
     chance = random.Random(seed)
     broker = Broker("127.0.0.1", broker_port)
     collector = Collector(collected_url, broker, [], "one")
     collecting = asyncio.create_task(collector.run())
     await until(lambda: collector.listening)
-    announced = []
-    for run in range(kills):
-        told = await asyncio.to_thread(run_and_kill, folder, run, broker_port, url, chance)
-        announced += told
-    assert await asyncio.to_thread(drain, folder, broker_port, url) == 0
+    announced, run, begun_s = [], 0, time.monotonic()
+    folder.mkdir()
+    with contextlib.closing(Nursery(folder.parent)) as nursery:
+        while run < kills and time.monotonic() - begun_s < within_s:
+            bench = (nursery, folder, run, broker_port, url, chance)
+            announced += await asyncio.to_thread(run_and_kill, *bench)
+            run += 1
+        assert await asyncio.to_thread(drain, nursery, folder, broker_port, url) == 0
     with Records.open_to_read(folder, url) as records:
         assert records.damage() == []
         keys = public_keys(folder / PUBLIC_FILE)
@@ -85,6 +76,6 @@ async def kill_often(kills, seed, folder, broker_port, url, collected_url, rows)
     collecting.cancel()
     await asyncio.gather(collecting, return_exceptions=True)
     return (
-        f"{kills} kills: {len(announced)} entries announced, {len(stands)} stand, each once; "
+        f"{run} kills: {len(announced)} entries announced, {len(stands)} stand, each once; "
         f"{collector.taken} events came, {len(stands)} were kept"
     )

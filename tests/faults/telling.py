@@ -1,13 +1,12 @@
-"""Run as a program: a bench under load that writes, announces and tells a broker, until killed.
+"""A bench under load that writes, announces and tells a broker, until killed.
 
-`python telling.py FOLDER RUN BROKER_PORT [DATABASE_URL]` writes a line `ID` on stdout for each
-entry, once `append` returned. With RUN `drain` it writes nothing and ends when all was told.
+It writes a line `ID` on stdout for each entry, once `append` returned. With the run `drain` it
+writes nothing and ends when all was told. `nursery` runs it.
 """
 
 import asyncio
 import hashlib
 import os
-import sys
 import time
 import uuid
 from datetime import UTC, datetime
@@ -61,9 +60,3 @@ async def main(folder: Path, run: str, port: int, url: str | None) -> None:
     task.cancel()
     await asyncio.gather(task, return_exceptions=True)
     journal.close()
-
-
-if __name__ == "__main__":
-    arguments = sys.argv[1:]
-    database = arguments[3] if len(arguments) > 3 else None
-    asyncio.run(main(Path(arguments[0]), arguments[1], int(arguments[2]), database))
