@@ -18,7 +18,7 @@ from drivers.find.telling import alike, socket_name, which_moves
 from drivers.profile import Profile, load_profile, shipped_profiles
 
 DONE, TROUBLE, UNPLACED = 0, 1, 3
-LEAST_TOTAL_S = 6.5  # on a computer so busy that loading took longer: rather late than deaf
+LEAST_TOTAL_S = 3.0  # however long loading took: below that nothing can be heard at all
 PERSON_PATIENCE = Patience(silence_s=4.0, most_s=6.0, total_s=60.0)
 
 

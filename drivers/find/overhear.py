@@ -34,7 +34,7 @@ class Patience:
     answer_s: float = 0.3
     ask_every_s: float = 0.1
     ask_for_s: float = 2.0
-    total_s: float = 8.7
+    total_s: float = 8.3
 
 
 @dataclass(frozen=True)
