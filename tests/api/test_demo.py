@@ -29,7 +29,9 @@ def test_headless_ends_well_and_writes_every_export(played):
     assert record["remaining"] == 0
     with (data / "DEMO-1.csv").open(newline="") as file:
         rows = list(csv.DictReader(file))
-    assert [row["measurement_id"] for row in rows] == [m["id"] for m in record["measurements"]]
+    measured = [m["id"] for m in record["measurements"]]
+    assert [row["measurement_id"] for row in rows][: len(measured)] == measured
+    assert [row["came"] for row in rows[len(measured) :]] == ["derived"] * len(rows[len(measured) :])
     assert json.loads((data / "DEMO-1.csv-metadata.json").read_text())["url"] == "DEMO-1.csv"
     # Exactly the five invented faults stand on the list of work, in the order of the trade.
     work = json.loads((data / "DEMO-1-work.json").read_text())
