@@ -211,14 +211,15 @@ def export(
     from api.export import ExportError
     from api.exporting import Wishes, checks
     from api.store import StoreError, export_job, place_of
-    from api.waiting import working_on
+    from api.waiting import rows_of
     from daq.head.errors import RefusedError
     from daq.records.errors import RecordError
 
     try:
         place = place_of(config, data)
-        wishes = Wishes(paper.value, length.value, checks(schema or place.qif_schema))
-        with place.opened() as records, working_on(f"writing {as_}"):
+        check = checks(schema or place.qif_schema)
+        with place.opened() as records, rows_of(f"writing {as_}, rows") as told:
+            wishes = Wishes(paper.value, length.value, check, told=told)
             written = export_job(records, job, as_, out, sys.stdout.buffer, wishes)
     except (ConfigError, RefusedError, StoreError) as error:
         say(str(error))

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from api.export import ALONE, Given, Writer
 from api.export.given import LengthUnit, Paper
+from api.export.telling import Told
 from api.qif_schema import schema_check
 from daq.head.errors import UnknownError
 from daq.head.view import RecordView, record_view
@@ -14,12 +15,13 @@ from daq.records.records import Records
 
 class Wishes(NamedTuple):
     """What whoever asks for an export may choose. qif_check: faults of a QIF document.
-    address: of the page, where labels lead."""
+    address: of the page, where labels lead. told: how far a table is."""
 
     paper: Paper = "a4"
     length: LengthUnit = "mm"
     qif_check: Callable[[bytes], Sequence[str]] | None = None
     address: str = ALONE.address
+    told: Told | None = None
 
 
 class Whole(NamedTuple):
@@ -48,6 +50,7 @@ def whole(records: Records, job: str, wishes: Wishes) -> Whole:
         paper=wishes.paper,
         length=wishes.length,
         address=wishes.address,
+        told=wishes.told,
     )
     return Whole(view, given)
 

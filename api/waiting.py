@@ -56,3 +56,19 @@ def share_of(what: str) -> Iterator[Callable[[float], None]]:
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(what, total=1.0)
         yield lambda share: bar.update(task, completed=share)
+
+
+@contextlib.contextmanager
+def rows_of(what: str) -> Iterator[Callable[[int, int], None] | None]:
+    """A bar that counts, called with how many are done and how many there are; None where nobody
+    sees it. Until it is called first it only says that something is done."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=None)
+        yield lambda done, there_are: bar.update(task, completed=done, total=there_are)

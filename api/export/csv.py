@@ -12,6 +12,7 @@ from itertools import islice
 from api.export.columns import COLUMNS, OF_MEASUREMENT, Cell, job_cells, measurement_cells
 from api.export.figures import with_figures
 from api.export.given import ALONE, Given
+from api.export.telling import telling
 from daq.head.measurement import Measurement
 from daq.head.view import JobView, RecordView
 
@@ -30,8 +31,8 @@ WORDS_REMEMBERED = 1024
 
 def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
     """One row a measurement, in the record's order; behind them the figures of the parts."""
-    del given
-    return write_rows((record.job, m) for m in with_figures(record).measurements)
+    rows = telling(with_figures(record).measurements, given.told)
+    return write_rows((record.job, m) for m in rows)
 
 
 def write_rows(rows: Iterable[tuple[JobView, Measurement]]) -> Iterator[bytes]:

@@ -4,6 +4,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from api.export.telling import Told
+
 Paper = Literal["a4", "us-letter"]
 LengthUnit = Literal["mm", "in"]
 
@@ -22,7 +24,7 @@ class Given:
 
     trace: the packed trace with that hash, None where it is not at hand. check_qif: faults of a
     QIF document against the standard's schema. paper, length: how the sheet is printed.
-    address: of the page, where a scanned code leads.
+    address: of the page, where a scanned code leads. told: asked to be told how far a table is.
     """
 
     trace: Callable[[str], bytes | None] = _no_trace
@@ -30,6 +32,7 @@ class Given:
     paper: Paper = "a4"
     length: LengthUnit = "mm"
     address: str = "http://127.0.0.1:8620/"
+    told: Told | None = None
 
 
 ALONE = Given()

@@ -36,6 +36,8 @@ def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
         for start in range(0, len(record.measurements), ROWS_A_GROUP):
             group = record.measurements[start : start + ROWS_A_GROUP]
             writer.write_table(_table(pa, schema, record, group, given))
+            if given.told is not None:
+                given.told(start + len(group), len(record.measurements))
             yield sink.taken()
     yield sink.taken()
 

@@ -21,7 +21,6 @@ CHUNK_BYTES = 64 * 1024
 
 def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
     """The workbook: overview, measurements, figures with charts, gauges, remarks."""
-    del given
     from xlsxwriter import Workbook  # type: ignore[import-untyped]
 
     buffer = io.BytesIO()
@@ -38,7 +37,7 @@ def write(record: RecordView, given: Given = ALONE) -> Iterator[bytes]:
         )
         book = Book(workbook)
         overview(book, record)
-        table(book, record)
+        table(book, record, given.told)
         figures(book, record)
         shapes(book, record)
         gauges(book, record)
