@@ -8,18 +8,26 @@ export async function get(path) {
   return answer.json();
 }
 
-// Sends once: the key makes a repeated send harmless. Gives "" or a sentence about what is wrong.
-export async function post(path, body, key = crypto.randomUUID()) {
+// Sends once: the key makes a repeated send harmless. Gives {ok, answer, fault, question}: the
+// fault is a sentence about what is wrong, the question what has to be answered first.
+export async function postFor(path, body, key = crypto.randomUUID()) {
   try {
-    const answer = await fetch(`/api/v1${path}`, {
+    const response = await fetch(`/api/v1${path}`, {
       method: "POST",
       headers: { "content-type": "application/json", "idempotency-key": key },
       body: JSON.stringify(body),
     });
-    return answer.ok ? "" : (await answer.json()).detail;
+    const answer = await response.json();
+    if (response.ok) return { ok: true, answer, fault: "", question: "" };
+    return { ok: false, answer, fault: answer.detail, question: answer.question ?? "" };
   } catch {
-    return say("unreachable");
+    return { ok: false, answer: null, fault: say("unreachable"), question: "" };
   }
+}
+
+// Gives "" or a sentence about what is wrong.
+export async function post(path, body, key) {
+  return (await postFor(path, body, key)).fault;
 }
 
 // fields: [{name, label?, options?, value?, required?}]; empty ones are left out of the body.

@@ -1,6 +1,6 @@
 // The head from its deck: one pair of valves a cylinder, each marked with what is decided of it.
-import { svg } from "./marks.js";
-import { named } from "./words.js";
+import { element, sign, svg } from "./marks.js";
+import { named, say } from "./words.js";
 
 const COLOURS = {
   accept: "#0b5c33",
@@ -11,12 +11,15 @@ const COLOURS = {
 };
 // The worst decision of the parts at a position stands for it.
 const WORST = ["replace", "rework", "unsure", "not measured", "accept"];
-const SIGNS = { accept: "✓", rework: "✕", replace: "✕", unsure: "?", "not measured": "" };
+const SIGNS = { accept: "✓", rework: "✕", replace: "✕", unsure: "?", "not measured": "○" };
+const PARTS = ["valve", "guide", "seat", "spring", "assembly"];
 const CYLINDER = 76;
+const HEAD = "head";
 
 export function drawHead(into, decisions, up) {
   const found = new Map();
   for (const { position, decision } of decisions) {
+    if (position === HEAD) continue; // it has no valve; it stands in the table
     const before = found.get(position);
     const worse = !before || WORST.indexOf(decision) < WORST.indexOf(before);
     found.set(position, worse ? decision : before);
@@ -43,7 +46,34 @@ export function drawHead(into, decisions, up) {
     column += 1;
   }
   picture.prepend(svg("title", {}, said.join(", ")));
-  into.replaceChildren(picture);
+  into.replaceChildren(picture, partsTable(decisions, [...found.keys()]), legend());
+}
+
+// Every part by itself: a row a position, a column a part that the plan asks about.
+function partsTable(decisions, positions) {
+  const at = new Map(decisions.map((each) => [`${each.position} ${each.part}`, each.decision]));
+  const parts = PARTS.filter((part) => decisions.some((each) => each.part === part));
+  const cell = (position, part) => {
+    const decision = at.get(`${position} ${part}`);
+    return element("td", "", ...(decision ? [sign(decision, false)] : []));
+  };
+  const whole = at.get(`${HEAD} ${HEAD}`);
+  return element(
+    "div", "parts",
+    ...(whole ? [element("p", "", `${named("part", HEAD)}: `, sign(whole))] : []),
+    element(
+      "table", "",
+      element("tr", "", element("td", "", ""), ...parts.map((part) => element("th", "", named("part", part)))),
+      ...positions.map((position) => element("tr", "", element("th", "", position), ...parts.map((part) => cell(position, part)))),
+    ),
+  );
+}
+
+function legend() {
+  const line = element("p", "legend");
+  line.append(...Object.keys(COLOURS).map((each) => sign(each)));
+  line.setAttribute("aria-label", say("legend"));
+  return line;
 }
 
 function valve(position, decision, x, y, isUp) {

@@ -29,3 +29,13 @@ export function badge(status) {
   picture.append(svg("path", { d: SHAPES[status] ?? SHAPES.VOID, fill: "currentColor" }));
   return element("span", `badge ${status}`, picture, named("status", status));
 }
+
+// What is decided of a part, by shape, colour and word; a word that is not shown is still read out.
+const DECIDED = { accept: "PASS", rework: "FAIL", replace: "VOID", unsure: "INDETERMINATE", "not measured": "NOT_ANALYZED" };
+
+export function sign(decision, wordSeen = true) {
+  const picture = svg("svg", { viewBox: "0 0 16 16", "aria-hidden": "true" });
+  picture.append(svg("path", { d: SHAPES[DECIDED[decision]] ?? SHAPES.NOT_ANALYZED, fill: "currentColor", "fill-rule": "evenodd" }));
+  const word = element("span", wordSeen ? "" : "unseen", named("decision", decision));
+  return element("span", `sign ${decision.replace(" ", "-")}`, picture, word);
+}

@@ -3,8 +3,10 @@ import { askFor, get, post } from "./ask.js";
 import { drawHead } from "./head.js";
 import { listen } from "./link.js";
 import { badge, element } from "./marks.js";
+import { showPanels, togglePad, wirePanels } from "./panels.js";
 import { showResults } from "./results.js";
 import { Trace } from "./trace.js";
+import { showWork } from "./work.js";
 import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
 
 const RECORD_AFTER_MS = 150; // entries come in twos and threes; one look at the record does
@@ -75,7 +77,7 @@ function gaugeInUse() {
 function showNumber(bench) {
   const gauge = gaugeInUse();
   const taken = bench.phase === "take-out" ? record?.measurements.find((m) => m.id === bench.last) : null;
-  text("message", bench.message || bench.where);
+  text("message", bench.message || messageFor(bench));
   document.body.classList.toggle("takeout", bench.phase === "take-out");
   document.body.classList.toggle("doubt", bench.phase === "not-kept");
   if (taken) {
@@ -94,6 +96,11 @@ function showNumber(bench) {
     text("live_label", soFar(bench, gauge));
   }
   $("share").style.width = `${100 * (taken ? 1 : bench.capture?.share ?? 0)}%`;
+}
+
+function messageFor(bench) {
+  if (bench.kind === "look") return say("look_now");
+  return $("hand").hidden ? bench.where : say("key_now");
 }
 
 // Of a turning valve only the runout may stand large: where the plunger happens to be looks just
@@ -130,14 +137,16 @@ function showTroubles() {
 
 function showActs(bench) {
   const can = alive && frame.running && bench.job !== "";
-  const looks = can && bench.kind === "look";
+  const panel = showPanels(bench, frame.gauges, record?.job.person, { again: $("again").onclick, keep: $("press").onclick });
+  for (const id of ["look", "hand", "doubt"]) $(id).inert = !can;
+  $("acts").hidden = panel === "doubt";
+  text("key_in", say(panel === "hand" ? "to_gauge" : "key_in"));
   $("again").disabled = !can || !(bench.target || bench.last);
   $("skip").disabled = !can || !bench.target;
   $("press").disabled = !can;
   text("press", say(bench.phase === "not-kept" ? "press_keep" : "press"));
-  for (const id of ["look_good", "look_bad"]) $(id).hidden = !looks;
   for (const id of ["ring", "temperature", "sign"]) $(id).disabled = !can;
-  $("key_in").disabled = !can || !bench.target;
+  $("key_in").disabled = !can || !bench.target || ["look", "doubt"].includes(panel);
   $("void").disabled = !can || !bench.last;
   $("new_job").disabled = !alive;
 }
@@ -145,12 +154,15 @@ function showActs(bench) {
 async function readRecord() {
   pending = 0;
   const job = frame?.bench.job;
+  let work = null;
   try {
-    record = job ? await get(`/jobs/${encodeURIComponent(job)}/record`) : null;
+    const at = `/jobs/${encodeURIComponent(job)}`;
+    [record, work] = job ? await Promise.all([get(`${at}/record`), get(`${at}/work`)]) : [null, null];
   } catch {
     return; // the next entry, or the next connection, asks again
   }
   showResults($("results"), record?.measurements ?? []);
+  showWork($("work"), work);
   drawHead($("head_map"), record?.decisions ?? [], frame.bench.target?.position);
 }
 
@@ -183,11 +195,7 @@ const lastText = () => {
 const dialogs = {
   skip: () => askFor({ title: say("skip"), help: say("skip_help", { what: up() }), path: `${job()}/skip`, fields: [{ name: "reason", required: true }] }),
   temperature: () => askFor({ title: say("temperature"), path: `${job()}/temperature`, fields: [{ name: "part_c", required: true }, { name: "gauge_c", required: true }] }),
-  key_in: () => askFor({
-    title: say("key_in"), help: say("key_in_help", { what: up() }), path: `${job()}/measurements`,
-    also: { ...frame.bench.target, came: "keyed" },
-    fields: [{ name: "value", required: true }, { name: "unit", options: ["mm", "um", "in"] }, { name: "note" }],
-  }),
+  key_in: () => togglePad(),
   void: () => askFor({
     title: say("void"), help: say("void_help", { what: lastText() }),
     path: `${job()}/measurements/${frame.bench.last}/void`, fields: [{ name: "reason", required: true }],
@@ -219,8 +227,7 @@ const dialogs = {
 function wire() {
   $("again").onclick = () => act(`${job()}/again`);
   $("press").onclick = () => act("/bench/press");
-  $("look_good").onclick = () => act(`${job()}/answer`, { passed: true });
-  $("look_bad").onclick = () => act(`${job()}/answer`, { passed: false });
+  wirePanels();
   for (const [id, open] of Object.entries(dialogs)) $(id).onclick = open;
   const keys = { a: "again", s: "skip", g: "press" };
   document.addEventListener("keydown", (event) => {

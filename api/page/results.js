@@ -12,9 +12,9 @@ export function showResults(list, measurements) {
 
 function row(m) {
   const what = named("characteristic", m.characteristic);
-  const doubt = m.uncertainty === null ? "" : `± ${m.uncertainty}`;
-  const limit = m.limits ? limitText(m) : "";
-  const about = [doubt, limit, placeText(m.place), m.void_reason ?? m.reason];
+  const doubt = m.uncertainty === null || m.unit === "1" ? "" : `± ${m.uncertainty}`;
+  const limit = m.limits && m.unit !== "1" ? limitText(m) : "";
+  const about = [doubt, limit, m.came === "keyed" ? say("keyed") : "", placeText(m.place), m.void_reason ?? m.reason];
   return element(
     "li",
     m.status,

@@ -13,7 +13,10 @@ export function named(group, code) {
 }
 
 export function placeText(place) {
-  return place ? say("place", { depth: Number(place.depth_mm), direction: place.direction }) : "";
+  if (!place) return "";
+  if (place.spot) return place.spot;
+  if (place.length_mm) return say("place_length", { length: Number(place.length_mm) });
+  return say("place", { depth: Number(place.depth_mm), direction: place.direction });
 }
 
 // What is measured where, in one line.
@@ -29,6 +32,7 @@ export function fillWords(root) {
 // A value as a person reads it: a recess always with its side.
 export function valueText(m) {
   if (m.value === null) return say("no_reading");
+  if (m.unit === "1") return say(Number(m.value) ? "look_good" : "look_bad");
   if (m.characteristic !== "valve.recess") return `${m.value} ${m.unit}`;
   const proud = m.value.startsWith("-");
   return `${m.value.replace("-", "")} ${m.unit} ${say(proud ? "proud" : "deep")}`;
