@@ -91,16 +91,23 @@ class Store:
         self._url = url
         self._reachable = list(reachable)
         self._connection: psycopg.AsyncConnection | None = None
+        self._made = False
 
     async def open(self) -> None:
-        """Connect, and make the tables if they are not there."""
+        """Connect, and the first time make the tables if they are not there.
+
+        Only the first time: replacing the view locks its readers out.
+        """
         await self.close()
         self._connection = await psycopg.AsyncConnection.connect(
             self._url, connect_timeout=5, keepalives_idle=5, tcp_user_timeout=10_000
         )
+        if self._made:
+            return
         async with self._connection.transaction():
             await self._connection.execute("SELECT pg_advisory_xact_lock(%s)", (_MAKING,))
             await self._connection.execute(_TABLES)
+        self._made = True
 
     async def put(self, events: Sequence[Collected]) -> int:
         """Keep those that are not there yet; how many stand under the place of another event,

@@ -130,6 +130,11 @@ async def test_who_cannot_be_asked_says_so(client):
     answer = await client.post("/api/v1/gauges/G-1042/ask")
     assert answer.status_code == 422
     assert "micrometer is not asked" in answer.json()["detail"]
+
+    async def missed():
+        return "Plug the gauge in" in (await shown(client, "depth gauge"))["trouble"]
+
+    await until(missed)
     answer = await client.post("/api/v1/gauges/depth gauge/ask")
     assert answer.status_code == 409
     assert "depth gauge cannot be asked" in answer.json()["detail"]
