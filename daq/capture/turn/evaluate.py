@@ -17,10 +17,6 @@ Bools = npt.NDArray[np.bool_]
 STILL_NOISES = 5.0
 NM_PER_MM = 1_000_000
 SPAN_READINGS = 25
-NICK = (
-    "What was left out as lint came again at the same place on every turn, so it may be a nick. "
-    "Look at the part there and wipe it; turn slower to measure it."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +92,7 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     if proof.kind and nick.comes_again(
         trace.t_s[inside], value_mm, seen.rejected, seen.points, seen.repeat
     ):
-        proof = replace(proof, kind="", reason=NICK)
+        proof = replace(proof, kind="", reason=nick.REASON)
     rest_mm = max(STILL_NOISES * seen.noise_mm, seen.points.swing_mm / 2.0)
     still_s = _still_s(seen.t_s, seen.level_mm, rest_mm)
     return Seen(seen, value, proof, inside[seen.rejected], step_mm, still_s, piece.left)

@@ -22,6 +22,10 @@ EVENT_READINGS = 3
 LEVEL_SHARE = 0.12
 HEIGHT_FACTOR = 2.5
 TIMES_MIN = 2
+REASON = (
+    "What was left out as lint came again at the same place on every turn, so it may be a nick. "
+    "Look at the part there and wipe it; turn slower to measure it."
+)
 
 
 class _Event(NamedTuple):

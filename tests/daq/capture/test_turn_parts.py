@@ -158,9 +158,9 @@ def test_the_part_is_between_two_departures() -> None:
     seen = np.concatenate([np.full(9, -2.0), np.zeros(50), np.linspace(-0.1, -3, 8), [-3.0] * 9])
     time_s = np.arange(len(seen)) / 30.0
     piece = trim.on_the_blocks(time_s, seen, np.ones(len(seen), dtype=bool))
-    handled = round(trim.HANDLING_S * 30.0)
-    assert piece.first in {9 + handled, 10 + handled}
-    assert 56 <= piece.last + handled <= 60
+    came_s = time_s[9] + trim.HANDLING_S
+    assert time_s[piece.first - 1] < came_s <= time_s[piece.first]
+    assert time_s[56] <= time_s[piece.last] + trim.HANDLING_S <= time_s[60]
     assert piece.left
 
 
