@@ -12,7 +12,7 @@ from daq.head.view import RecordView
 
 # What page one holds on the smaller paper when everything is full; the rest, and every text that
 # is cut here, stands whole on the pages behind.
-TODO_MOST, DONE_MOST, ROOMY_LINES_MOST = 8, 5, 8
+OPEN_WORK_MOST, DONE_MOST, ROOMY_LINES_MOST = 8, 5, 8
 CHARS_MOST, CHARS_ROOMY, COMPLAINT_CHARS_MOST = 76, 200, 300
 _NEW = ("replaced", "renewed")
 _LOUD = {
@@ -42,9 +42,9 @@ def customer(record: RecordView) -> dict[str, Any]:
     job = record.job
     open_ = _worst_first(record.decisions)
     # With little to say, it is said large enough for arm's length.
-    is_roomy = min(len(open_), TODO_MOST) + len(record.reworks) <= ROOMY_LINES_MOST
+    is_roomy = min(len(open_), OPEN_WORK_MOST) + len(record.reworks) <= ROOMY_LINES_MOST
     most = CHARS_ROOMY if is_roomy else CHARS_MOST
-    todo = [_todo(d, most) for d in open_]
+    open_work = [_open_work(d, most) for d in open_]
     done = [_done(work, most) for work in record.reworks]
     renewed = [each for each in done if each["new"]]
     others = [each for each in done if not each["new"]]
@@ -68,8 +68,8 @@ def customer(record: RecordView) -> dict[str, Any]:
         ],
         "map": _map(record),
         "cylinder_one": job.cylinder_one or "",
-        "todo": todo[:TODO_MOST],
-        "todo_more": max(0, len(todo) - TODO_MOST),
+        "open_work": open_work[:OPEN_WORK_MOST],
+        "open_work_more": max(0, len(open_work) - OPEN_WORK_MOST),
         "replaced": renewed[:DONE_MOST],
         "replaced_more": max(0, len(renewed) - DONE_MOST),
         "done": others[:DONE_MOST],
@@ -109,7 +109,7 @@ def _worst_first(decisions: tuple[Decision, ...]) -> list[Decision]:
     return sorted(open_, key=lambda d: order.index(d.decision))
 
 
-def _todo(decision: Decision, most: int) -> dict[str, str]:
+def _open_work(decision: Decision, most: int) -> dict[str, str]:
     telling = [r for r in decision.reasons if r.verdict is decision.decision] or decision.reasons
     reason = telling[0] if telling else None
     return {
