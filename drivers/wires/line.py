@@ -18,11 +18,11 @@ from drivers.wires.base import (
     Heard,
     together,
 )
+from drivers.wires.counting import Counting
 
 # A line is at most: seven gaps of 8, prefix, channel, separator and word of 16 each, a sign and a
 # number of 15: 136. Nothing longer can match, so nothing longer has to be kept.
 LINE_LIMIT_BYTES = 160
-WORD_LIMIT_CHARS = 16
 _GAP = r"[ \t]{0,8}"
 
 
@@ -47,15 +47,11 @@ class LineForm:
     status_words: Mapping[str, State] = field(default_factory=dict)
 
 
-class Line:
+class Line(Counting):
     """See the module; keeps the contract of `drivers.wires.base.Wire`."""
 
     def __init__(self, form: LineForm) -> None:
-        self.limit_bytes = LINE_LIMIT_BYTES
-        self.rejected_messages = 0
-        self.rejected_bytes = 0
-        self.skipped_bytes = 0
-        self.last_rejected = b""
+        super().__init__(LINE_LIMIT_BYTES)
         self._form = form
         self._any_line = _pattern(form)
         # A gauge says the same words in every line, so a whole chunk is tried at once against the
@@ -69,8 +65,6 @@ class Line:
         )
         self._unit = ""
         self._held = ""
-        self._flooded = False
-        self._torn = False
         self._last_understood = True
 
     @classmethod
@@ -81,19 +75,15 @@ class Line:
     @property
     def answer(self) -> Answer:
         """What stands at the end of the bytes fed so far."""
-        if self._held or self._flooded or self._torn:
+        if self._held or self._rejecting or self._torn:
             return Answer.NEED_MORE
         return Answer.DONE if self._last_understood else Answer.NOT_MINE
-
-    def ask(self) -> bytes:
-        """Nothing: such a gauge speaks by itself."""
-        return b""
 
     def restart(self, *, torn: bool) -> None:
         """Forget a begun line; when torn, everything up to the next line end is skipped."""
         self.skipped_bytes += len(self._held)
         self._held = ""
-        self._flooded = False
+        self._rejecting = False
         self._torn = torn
 
     def feed(self, data: bytes) -> list[Heard]:
@@ -101,25 +91,21 @@ class Line:
         # CR LF becomes two line ends; the empty line between them means nothing and is dropped.
         # That way a cut between CR and LF needs no memory.
         text = self._held + data.decode("latin-1").replace("\r\n", "\n").replace("\r", "\n")
-        if self._torn or self._flooded:
+        if self._torn or self._rejecting:
             text = self._drop_to_line_end(text)
         cut = text.rfind("\n") + 1
         body, self._held = text[:cut].lstrip("\n"), text[cut:]
         heard = self._read(body) if body else []
         if len(self._held) > LINE_LIMIT_BYTES:
-            self._reject(self._held, ended=False)
+            self._lost(self._held, ended=False)
             self._held = ""
-            self._flooded = True
         return heard
 
     def _drop_to_line_end(self, text: str) -> str:
         dropped, end, rest = text.partition("\n")
-        if self._flooded:
-            self._reject(dropped, ended=bool(end), begun=True)
-        else:
-            self.skipped_bytes += len(dropped)
+        self._lost(dropped, ended=bool(end))
         if end:
-            self._flooded = self._torn = False
+            self._rejecting = self._torn = False
         return rest
 
     def _read(self, body: str) -> list[Heard]:
@@ -142,7 +128,8 @@ class Line:
         match = self._any_line.fullmatch(line)
         self._last_understood = match is not None
         if match is None:
-            self._reject(line, ended=True)
+            self._lost(line, ended=True)
+            self._rejecting = False
             return
         channel, sign, digits, unit, status = match.group("channel", "sign", "digits", "unit", "st")
         state = self._form.status_words[status] if status else State.OK
@@ -151,13 +138,14 @@ class Line:
         self._unit = self._unit if status else words[0]
         together(heard, number, *words, False)
 
-    def _reject(self, text: str, *, ended: bool, begun: bool = False) -> None:
+    def _lost(self, text: str, *, ended: bool) -> None:
         """Count a line that is not understood, or a piece of one too long to be kept."""
+        self._lose(text.encode("latin-1"))
+        if self._torn:
+            return
         self._last_understood = False
-        self.rejected_messages += not begun
-        self.rejected_bytes += len(text)
-        tail = text[-LAST_REJECTED_BYTES:].encode("latin-1") + (b"\n" if ended else b"")
-        self.last_rejected = (self.last_rejected + tail)[-LAST_REJECTED_BYTES:]
+        if ended:
+            self.last_rejected = (self.last_rejected + b"\n")[-LAST_REJECTED_BYTES:]
 
 
 def _number(form: LineForm) -> str:

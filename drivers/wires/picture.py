@@ -12,15 +12,9 @@ from decimal import Decimal
 from typing import Any, Self
 
 from drivers.reading import State
-from drivers.wires.base import (
-    DECIMALS_MAX,
-    LAST_REJECTED_BYTES,
-    WHOLE_DIGITS_MAX,
-    Answer,
-    Heard,
-    together,
-)
+from drivers.wires.base import DECIMALS_MAX, WHOLE_DIGITS_MAX, Answer, Heard, together
 from drivers.wires.checksum import CHECKSUMS
+from drivers.wires.counting import Counting
 
 LINE_LIMIT_BYTES = 200
 MANTISSA_DECIMALS_MAX = 12
@@ -29,18 +23,14 @@ _LINE_END = re.compile(r"[\r\n]")
 _GRID = Decimal(1).scaleb(-DECIMALS_MAX)
 
 
-class Picture:
+class Picture(Counting):
     """Keeps the contract of `drivers.wires.base.Wire`.
 
     table: the profile's checked `picture`.
     """
 
     def __init__(self, table: Mapping[str, Any]) -> None:
-        self.limit_bytes = LINE_LIMIT_BYTES
-        self.rejected_messages = 0
-        self.rejected_bytes = 0
-        self.skipped_bytes = 0
-        self.last_rejected = b""
+        super().__init__(LINE_LIMIT_BYTES)
         self._end: str = table["end"]
         self._tail: int = table["tail_bytes"]
         self._chars: int | None = table["chars"]
@@ -52,8 +42,6 @@ class Picture:
         around = "" if self._chars or self._end else r"[ \t]*"
         self._line = re.compile(_pattern(table) + around, re.DOTALL)
         self._held = ""
-        self._torn = False
-        self._rejecting = False  # what is being read now is counted as not understood already
         self._last_understood = True
 
     @classmethod
@@ -67,10 +55,6 @@ class Picture:
         if self._held or self._torn or (self._rejecting and self._chars is None):
             return Answer.NEED_MORE
         return Answer.DONE if self._last_understood else Answer.NOT_MINE
-
-    def ask(self) -> bytes:
-        """Nothing: such a gauge speaks by itself."""
-        return b""
 
     def restart(self, *, torn: bool) -> None:
         """Forget a begun line; when torn, what comes up to the next end or fit is skipped."""
@@ -99,7 +83,7 @@ class Picture:
             body, rest = body[:end], body[end:]  # an end that waits for its tail
         body = self._from_begin(body)
         if len(body) > LINE_LIMIT_BYTES or self._torn or self._rejecting:
-            self._lose(body)
+            self._lost(body)
             body = ""
         self._held = body + rest
 
@@ -110,7 +94,7 @@ class Picture:
         before, *lines = text.split(self._begin)
         for line in lines:
             if before:
-                self._lose(before)
+                self._lost(before)
             self._torn = self._rejecting = False
             before = self._begin + line
         return before
@@ -127,12 +111,12 @@ class Picture:
     def _ended(self, line: str, heard: list[Heard]) -> None:
         line = self._from_begin(line)
         if self._torn or self._rejecting:
-            self._lose(line)
+            self._lost(line)
             self._torn = self._rejecting = False
         elif line:
             self._last_understood = len(line) <= LINE_LIMIT_BYTES and self._read(line, heard)
             if not self._last_understood:
-                self._lose(line)
+                self._lost(line)
                 self._rejecting = False
 
     def _feed_counted(self, chars: int, heard: list[Heard]) -> None:
@@ -143,21 +127,14 @@ class Picture:
                 at += chars
                 self._torn = self._rejecting = False
             else:
-                self._lose(self._held[at])
+                self._lost(self._held[at])
                 at += 1
         self._held = self._held[at:]
 
-    def _lose(self, text: str) -> None:
-        """Count what is not understood; what is lost in a row is one message."""
-        if self._torn:
-            self.skipped_bytes += len(text)
-            return
-        self.rejected_messages += not self._rejecting
-        self._rejecting = True
-        self._last_understood = False
-        self.rejected_bytes += len(text)
-        tail = text[-LAST_REJECTED_BYTES:].encode("latin-1")
-        self.last_rejected = (self.last_rejected + tail)[-LAST_REJECTED_BYTES:]
+    def _lost(self, text: str) -> None:
+        if not self._torn:
+            self._last_understood = False
+        self._lose(text.encode("latin-1"))
 
     def _read(self, line: str, heard: list[Heard]) -> bool:
         state = self._status.get(line.strip())

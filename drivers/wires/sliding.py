@@ -7,14 +7,15 @@ whatever the cut.
 
 from abc import ABC, abstractmethod
 
-from drivers.wires.base import LAST_REJECTED_BYTES, Answer, Heard
+from drivers.wires.base import Answer, Heard
+from drivers.wires.counting import Counting
 
 NEED_MORE = 0
 NOT_MINE = -1
 
 
-class Sliding(ABC):
-    """The bytes held back, and the counts of the contract in `drivers.wires.base.Wire`.
+class Sliding(Counting, ABC):
+    """The bytes held back of a wire that keeps the contract of `drivers.wires.base.Wire`.
 
     sure: one message that fits proves where messages begin (it has a checksum, or a beginning
     that cannot stand inside). Without that, the first one after a tear only shows the place and
@@ -22,15 +23,9 @@ class Sliding(ABC):
     """
 
     def __init__(self, limit_bytes: int, *, sure: bool) -> None:
-        self.limit_bytes = limit_bytes
-        self.rejected_messages = 0
-        self.rejected_bytes = 0
-        self.skipped_bytes = 0
-        self.last_rejected = b""
+        super().__init__(limit_bytes)
         self._sure = sure
         self._held = b""
-        self._torn = False
-        self._given_up = False  # the byte before was given up, too: still the same message
 
     @abstractmethod
     def _fit(self, data: bytes, at: int, heard: list[Heard]) -> int:
@@ -50,18 +45,14 @@ class Sliding(ABC):
         """What stands at the end of the bytes fed so far."""
         if self._held or self._torn:
             return Answer.NEED_MORE
-        return Answer.NOT_MINE if self._given_up else Answer.DONE
-
-    def ask(self) -> bytes:
-        """Nothing: such a gauge speaks by itself."""
-        return b""
+        return Answer.NOT_MINE if self._rejecting else Answer.DONE
 
     def restart(self, *, torn: bool) -> None:
         """Forget a begun message. torn: what comes next may begin in the middle of one."""
         self.skipped_bytes += len(self._held)
         self._held = b""
         self._torn = torn
-        self._given_up = False
+        self._rejecting = False
 
     def feed(self, data: bytes) -> list[Heard]:
         """Take more bytes; give what the messages they complete say, in order."""
@@ -75,21 +66,12 @@ class Sliding(ABC):
                 break
             if used == NOT_MINE:
                 end = self._next(data, at + 1)
-                self._give_up(data[at:end])
+                self._lose(data[at:end])
                 at = end
                 continue
             if fresh is not heard:
                 self.skipped_bytes += used
-            self._torn = self._given_up = False
+            self._torn = self._rejecting = False
             at += used
         self._held = data[at:]
         return heard
-
-    def _give_up(self, lost: bytes) -> None:
-        if self._torn:
-            self.skipped_bytes += len(lost)
-            return
-        self.rejected_messages += not self._given_up
-        self._given_up = True
-        self.rejected_bytes += len(lost)
-        self.last_rejected = (self.last_rejected + lost)[-LAST_REJECTED_BYTES:]
