@@ -8,10 +8,8 @@ second figure is the share of one core that gauges turning valves at their own p
 """
 
 import asyncio
-import os
+import math
 import statistics
-import subprocess
-import sys
 import time
 
 import numpy as np
@@ -22,6 +20,7 @@ from daq.capture.base import Setup
 from daq.capture.turn import Turn
 from drivers.gauge import Gauge, GaugeSpec
 from drivers.profile import load_profile
+from tests.benchmarks.flooding import flooded_port
 from tests.generators.feeding import readings
 from tests.generators.hand_spin import long_spin
 
@@ -31,30 +30,16 @@ RATIO_LEAST = 20
 SETUP = Setup(resolution=0.001, one_way=True)
 GAUGES, RATE_HZ, SECONDS = 64, 100.0, 20.0
 CORE_SHARE_MOST = 0.25
-WRITER = """
-import math, os, sys
-turn = [0.02 * math.cos(math.tau * n / 500) + 0.004 * math.cos(2 * math.tau * n / 500 + 1)
-        for n in range(500)]
-lines = b"".join(b"%+08.3f\\r\\n" % value for value in turn)
-try:
-    while True:
-        os.write(int(sys.argv[1]), lines)
-except OSError:
-    pass
-"""
 
 
 @pytest.fixture
 def port():
-    ours, theirs = os.openpty()
-    path = os.ttyname(theirs)
-    with serial.Serial(path):  # raw from the start; `theirs` keeps it open between the readers
-        pass
-    with subprocess.Popen([sys.executable, "-c", WRITER, str(ours)], pass_fds=[ours]) as writer:
+    turn = (
+        0.02 * math.cos(math.tau * n / 500) + 0.004 * math.cos(2 * math.tau * n / 500 + 1)
+        for n in range(500)
+    )
+    with flooded_port(b"".join(b"%+08.3f\r\n" % value for value in turn)) as path:
         yield path
-        writer.kill()
-    os.close(ours)
-    os.close(theirs)
 
 
 def script(path: str) -> float:

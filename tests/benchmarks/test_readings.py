@@ -6,10 +6,7 @@ run, and only their ratio is compared.
 """
 
 import asyncio
-import os
 import statistics
-import subprocess
-import sys
 import time
 import tomllib
 from pathlib import Path
@@ -22,6 +19,7 @@ from pymodbus.server import ModbusSerialServer
 from drivers.gauge import Gauge, GaugeSpec
 from drivers.profile import load_profile, parse_profile, shipped_profiles
 from drivers.wires.registry import WIRES
+from tests.benchmarks.flooding import flooded_port
 from tests.drivers.modbus_box import RTU, Box, joined_ports
 
 ROUNDS = 5
@@ -29,30 +27,13 @@ BASELINE_LINES, READINGS = 10_000, 400_000
 RATIO_LEAST = 20
 ROUND_TRIPS = 500
 RECORDINGS = Path(__file__).parents[2] / "fixtures/drivers/recordings"
-# Written as fast as they are taken, until the reader is gone.
-WRITER = """
-import os, sys
-lines = b"".join(b"%+08.3f\\r\\n" % (0.001 * (n * 7 % 2000 - 1000)) for n in range(400))
-try:
-    while True:
-        os.write(int(sys.argv[1]), lines)
-except OSError:
-    pass
-"""
 
 
 @pytest.fixture
 def port():
-    ours, theirs = os.openpty()
-    path = os.ttyname(theirs)
-    with serial.Serial(path):  # raw from the start; `theirs` keeps it open between the readers
-        pass
-    command = [sys.executable, "-c", WRITER, str(ours)]
-    with subprocess.Popen(command, pass_fds=[ours]) as writer:
+    lines = (b"%+08.3f\r\n" % (0.001 * (n * 7 % 2000 - 1000)) for n in range(400))
+    with flooded_port(b"".join(lines)) as path:
         yield path
-        writer.kill()
-    os.close(ours)
-    os.close(theirs)
 
 
 def read_lines(path: str) -> float:
