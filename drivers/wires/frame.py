@@ -129,12 +129,7 @@ class Frame(Sliding):
         return frame[check["at"] : check["at"] + len(right)] == right
 
     def _cells(self, frame: bytes) -> str:
-        if self._packing == "one-a-byte":
-            cells = frame.translate(_LOW_HALVES).decode("ascii")
-        elif self._packing == "hex-text":
-            cells = frame.translate(_HEX_DIGITS).decode("ascii")
-        else:
-            cells = (frame.translate(_SWAPPED) if self._packing == "low-first" else frame).hex()
+        cells = half_bytes(frame, self._packing)
         return cells.translate(_BITS_TURNED) if self._bits_turned else cells
 
     def _read(self, cells: str, heard: list[Heard]) -> bool:
@@ -183,6 +178,15 @@ class Frame(Sliding):
             value &= self._number.mask
             bits = self._number.mask.bit_length()
         return value - (1 << bits) if self._kind == "signed" and value >> (bits - 1) else value
+
+
+def half_bytes(frame: bytes, packing: str) -> str:
+    """A frame as hexadecimal digits, one a half byte; x where a byte holds none."""
+    if packing == "one-a-byte":
+        return frame.translate(_LOW_HALVES).decode("ascii")
+    if packing == "hex-text":
+        return frame.translate(_HEX_DIGITS).decode("ascii")
+    return (frame.translate(_SWAPPED) if packing == "low-first" else frame).hex()
 
 
 def decimal_text(value: Decimal) -> str | None:

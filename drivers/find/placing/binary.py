@@ -7,12 +7,10 @@ from typing import Any
 from drivers.find.placing.frames import Columns, Frames, columns_of, frames_of
 from drivers.find.placing.numbers import Number, number_of
 from drivers.find.placing.split import Sound, Split
+from drivers.find.placing.unit import ASSUMED_MM, DECIMALS_OF_MM_MAX, VALUE_OF_MM
 from drivers.profile import SourceUnit
 
-DECIMALS_OF_MM_MAX = 3
-VALUE_OF_MM = 10
 RUN_CELLS_MAX = 16
-ASSUMED_MM = "the unit is not said: taken for millimetres"
 UNIT_UNKNOWN = "the unit is not said, and it may be millimetres or inches"
 UNIT_LETTERS = {"6d6d": SourceUnit.MM, "4d4d": SourceUnit.MM, "696e": SourceUnit.INCH}
 

@@ -45,9 +45,7 @@ class Check:
         before, spoken, _ = self.cut(message)
         if len(before) <= self.first + self.between or len(spoken) != self.size():
             return False
-        right = CHECKSUMS[self.kind](
-            before[self.first : len(before) - self.between].encode("latin-1")
-        )
+        right = CHECKSUMS[self.kind](self.body(message).encode("latin-1"))
         said = spoken.encode("latin-1")
         return said.upper() == right.hex().upper().encode() if self.in_hex else said == right
 

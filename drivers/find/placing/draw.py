@@ -40,7 +40,12 @@ class Drawing:
 
     def text(self, text: str) -> None:
         """Add text as it is."""
-        self.picture += text.replace("{", "{{").replace("}", "}}")
+        self.picture += as_drawn(text)
+
+
+def as_drawn(text: str) -> str:
+    """Text as it stands in a picture: a brace of its own is doubled."""
+    return text.replace("{", "{{").replace("}", "}}")
 
 
 def drawn(

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from drivers.find.placing.checks import Check, check_of
 from drivers.find.placing.split import Sound, Split
-from drivers.profile.binary import CHECKSUM_BYTES
+from drivers.wires.frame import half_bytes
 
 FRAMES_MIN = 5
 SIZE_MIN, SIZE_MAX = 3, 40
@@ -23,8 +23,7 @@ _HEX = frozenset("0123456789abcdefABCDEF")
 class Frames:
     """Frames of one size.
 
-    rows: their bytes. packing: how half bytes lie in them, as in a profile. first: where the
-    first one begins. check: their checksum.
+    rows: their bytes. packing: how half bytes lie in them, as in a profile. check: their checksum.
     """
 
     rows: tuple[bytes, ...]
@@ -42,20 +41,15 @@ class Frames:
         return 2 if self.packing == "high-first" else 1
 
     def cells(self) -> list[str]:
-        """Each frame as hexadecimal digits, one a half byte; x where a byte holds none."""
-        if self.packing == "high-first":
-            return [row.hex() for row in self.rows]
-        if self.packing == "one-a-byte":
-            return ["".join(f"{b:x}" if b < 16 else "x" for b in row) for row in self.rows]
-        text = [row.decode("latin-1") for row in self.rows]
-        return ["".join(c.lower() if c in _HEX else "x" for c in row) for row in text]
+        """The half bytes of each frame."""
+        return [half_bytes(row, self.packing) for row in self.rows]
 
     def checked(self) -> set[int]:
         """The half bytes that the checksum takes."""
         if self.check is None:
             return set()
         end = self.size - self.check.behind
-        return set(range(2 * (end - CHECKSUM_BYTES[self.check.kind]), 2 * end))
+        return set(range(2 * (end - self.check.size()), 2 * end))
 
 
 def frames_of(sound: Sound, split: Split | None) -> Iterator[Frames]:

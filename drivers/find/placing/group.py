@@ -93,27 +93,27 @@ def value_of(text: str, decimal: str) -> Decimal:
 
 def groups_of(messages: Sequence[str], decimal: str) -> list[Group]:
     """Groups of messages with the same shape, the largest first; rare shapes are left out."""
-    rows = [_shape_and_cells(message, decimal) for message in messages]
-    _settle_hex([cells for _, cells, _ in rows])
+    rows = [_cells(message, decimal) for message in messages]
+    _settle_hex([cells for cells, _ in rows])
     by_shape: dict[tuple[str, ...], list[int]] = defaultdict(list)
-    for index, (_, cells, _) in enumerate(rows):
+    for index, (cells, _) in enumerate(rows):
         by_shape[_shape(cells)].append(index)
     least = max(1, GROUP_SHARE_MIN * len(messages))
     groups = []
     for indices in by_shape.values():
         if len(indices) < least:
             continue
-        width = len(rows[indices[0]][1])
+        width = len(rows[indices[0]][0])
         columns = tuple(
             Column(
-                rows[indices[0]][1][place][1].kind,
-                tuple(rows[i][1][place][1].text for i in indices),
-                tuple(rows[i][1][place][0] for i in indices),
+                rows[indices[0]][0][place][1].kind,
+                tuple(rows[i][0][place][1].text for i in indices),
+                tuple(rows[i][0][place][0] for i in indices),
                 decimal,
             )
             for place in range(width)
         )
-        groups.append(Group(tuple(indices), columns, tuple(rows[i][2] for i in indices)))
+        groups.append(Group(tuple(indices), columns, tuple(rows[i][1] for i in indices)))
     groups = [part for group in groups for part in _by_word(group)]
     return sorted(groups, key=lambda group: -len(group.rows))
 
@@ -121,7 +121,8 @@ def groups_of(messages: Sequence[str], decimal: str) -> list[Group]:
 Cell = tuple[str, Token]
 
 
-def _shape_and_cells(message: str, decimal: str) -> tuple[str, list[Cell], str]:
+def _cells(message: str, decimal: str) -> tuple[list[Cell], str]:
+    """The pieces of a message, each with the blanks before it, and the blanks at its end."""
     cells: list[Cell] = []
     gap = ""
     for token in tokens_of(message, decimal):
@@ -130,7 +131,7 @@ def _shape_and_cells(message: str, decimal: str) -> tuple[str, list[Cell], str]:
         else:
             cells.append((gap, token))
             gap = ""
-    return message, cells, gap
+    return cells, gap
 
 
 def _shape(cells: Sequence[Cell]) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ is chosen only when it is clearly ahead of every other. The points are common pr
 they were set on invented dialects and checked on others.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from drivers.find.placing.group import Column, Group
@@ -78,7 +78,7 @@ def judged(group: Group) -> Verdict:
         why = "; ".join(dict.fromkeys(s.other for s in seen)) or "there is no number on the line"
         return Verdict((), tuple(seen), why)
     if len(left) == 1:
-        left = [_with(left[0], points=left[0].points + ALONE)]
+        left = [replace(left[0], points=left[0].points + ALONE)]
     best = left[0]
     if best.points < POINTS_MIN:
         return Verdict((), tuple(seen), "no number on the line looks like a length")
@@ -89,18 +89,6 @@ def judged(group: Group) -> Verdict:
         return Verdict(channels, tuple(seen))
     return Verdict(
         (), tuple(seen), f"{len(rivals) + 1} numbers on the line may be the measured one"
-    )
-
-
-def _with(seen: Seen, *, points: int | None = None, other: str | None = None) -> Seen:
-    return Seen(
-        seen.place,
-        seen.column,
-        seen.unit,
-        seen.unit_place,
-        seen.label,
-        seen.points if points is None else points,
-        seen.other if other is None else other,
     )
 
 
@@ -240,7 +228,7 @@ def _names_other(word: str, group: Group, place: int) -> bool:
         return word.lower() in OTHERS and word.lower() not in LENGTHS
     # A single letter may be a flag as well, and where it is, the number is still in doubt.
     return word.lower() in OTHERS and (
-        word.lower() not in VERDICTS or group.columns[place].decimals < 3
+        word.lower() not in VERDICTS or group.columns[place].decimals < DECIMALS_OF_FLAGGED
     )
 
 
@@ -258,10 +246,10 @@ def _others_ruled_out(seen: list[Seen]) -> list[Seen]:
                 other = "a number that goes up evenly, like time"
             elif any(_is_copy(one, r) for r in rivals):
                 other = "the same in inches"
-        result.append(_with(one, other=other))
+        result.append(replace(one, other=other))
     movers = [s for s in result if not s.other and wanders(s.column.values)]
     return [
-        _with(s, points=s.points + STILL) if movers and not moves(s.column.values) else s
+        replace(s, points=s.points + STILL) if movers and not moves(s.column.values) else s
         for s in result
     ]
 

@@ -9,11 +9,12 @@ from drivers.find.placing.binary import found_frame
 from drivers.find.placing.reads import Reads, Said, may_read, read_with
 from drivers.find.placing.split import Sound
 from drivers.find.placing.text import Heard, best_of, heard_as_text, is_text
-from drivers.find.placing.toml import toml_of
+from drivers.find.placing.toml import tables_of, toml_of
 from drivers.profile import Profile, ProfileError, parse_profile
 from drivers.reading import State, Unit
 
 OWN_NAME = "heard"
+ABOUT = "What was heard on this port looks like this, again and again."
 FEW_MESSAGES = 4
 FRAMES_MIN = 5
 ALMOST_ALL = 0.95
@@ -72,7 +73,7 @@ def placed_text(
     clear = 0.6 + 0.03 * min(10, found.points) - LESS_WHEN_ASSUMED * bool(found.assumed)
     if found.messages < FEW_MESSAGES:
         clear *= 0.7
-    tables = _tables("picture", str(found.unit), found.table, sound, serial)
+    tables = tables_of(ABOUT, str(found.unit), ("picture", found.table), sound, serial)
     own = _own(tables, sound, clear * found.share, found.assumed)
     return _proposed(own, sound, shipped, heard)
 
@@ -88,23 +89,8 @@ def _placed_frames(
         )
     score = SCORE_CHECKED_FRAME if found.checked else SCORE_FRAME
     score -= LESS_WHEN_ASSUMED * bool(found.assumed)
-    tables = _tables("frame", str(found.unit), found.table, sound, serial)
+    tables = tables_of(ABOUT, str(found.unit), ("frame", found.table), sound, serial)
     return _proposed(_own(tables, sound, score, found.assumed), sound, shipped, heard)
-
-
-def _tables(
-    wire: str, unit: str, table: Mapping[str, Any], sound: Sound, serial: Mapping[str, Any]
-) -> dict[str, Any]:
-    tables: dict[str, Any] = {
-        "about": "What was heard on this port looks like this, again and again.",
-        "wire": "ask" if sound.asked else wire,
-        "unit": unit,
-        "serial": dict(serial),
-        wire: dict(table),
-    }
-    if sound.asked:
-        tables["ask"] = {"request": sound.asked.decode("ascii"), "period_s": 0.2}
-    return tables
 
 
 def _own(

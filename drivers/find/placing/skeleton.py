@@ -8,7 +8,9 @@ from typing import Any
 from drivers.find.placing.draw import drawn
 from drivers.find.placing.split import Sound
 from drivers.find.placing.text import Heard
-from drivers.find.placing.toml import toml_of
+from drivers.find.placing.toml import tables_of, toml_of
+
+ABOUT = "What it is, in a sentence."
 
 
 def skeleton(sound: Sound, heard: Heard | None, serial: Mapping[str, Any]) -> str:
@@ -21,29 +23,15 @@ def skeleton(sound: Sound, heard: Heard | None, serial: Mapping[str, Any]) -> st
             f"A message was {example!r}.\n"
             "Write {number} where the measured number stands, and say its unit."
         )
-        tables = _head("picture", sound, serial)
-        return toml_of({**tables, "picture": table}, comment)
+        return toml_of(tables_of(ABOUT, "mm", ("picture", table), sound, serial), comment)
     size = _usual_size(sound)
     comment = (
         f"A message may be {size} bytes long, like {sound.data[:size].hex(' ')}.\n"
         "Say where the number stands, in half bytes from 0, what a count is worth, and the unit."
     )
-    frame = {"bytes": size, "start": sound.data[:1].hex()}
     number = {"at": 2, "digits": 4, "kind": "unsigned", "order": "high-first", "step": "0.001"}
-    tables = _head("frame", sound, serial)
-    return toml_of({**tables, "frame": {**frame, "number": number}}, comment)
-
-
-def _head(wire: str, sound: Sound, serial: Mapping[str, Any]) -> dict[str, Any]:
-    tables: dict[str, Any] = {
-        "about": "What it is, in a sentence.",
-        "wire": "ask" if sound.asked else wire,
-        "unit": "mm",
-        "serial": dict(serial),
-    }
-    if sound.asked:
-        tables["ask"] = {"request": sound.asked.decode("ascii"), "period_s": 0.2}
-    return tables
+    frame = {"bytes": size, "start": sound.data[:1].hex(), "number": number}
+    return toml_of(tables_of(ABOUT, "mm", ("frame", frame), sound, serial), comment)
 
 
 def _usual_size(sound: Sound) -> int:

@@ -5,12 +5,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drivers.find.placing.checks import Check, check_of
-from drivers.find.placing.draw import drawn
+from drivers.find.placing.draw import as_drawn, drawn
 from drivers.find.placing.group import Group, groups_of
 from drivers.find.placing.judge import Seen, Verdict, judged
 from drivers.find.placing.split import Sound, Split, splits
 from drivers.find.placing.tokens import decimal_of
-from drivers.find.placing.unit import may_be_mm
+from drivers.find.placing.unit import ASSUMED_MM, may_be_mm
 from drivers.profile import SourceUnit
 
 TEXT_SHARE_MIN = 0.65
@@ -26,7 +26,6 @@ UNIT_UNKNOWN = (
     "the unit is not said, and with so many decimals it may be millimetres or inches: switch the "
     "gauge's unit and listen again, or name the unit"
 )
-ASSUMED_MM = "the unit is not said: taken for millimetres"
 
 
 @dataclass(frozen=True)
@@ -175,7 +174,7 @@ def settled(
 def _framed(picture: str, check: Check | None, ends: Ends) -> str:
     if check is None:
         return picture
-    head, tail, behind = (e.replace("{", "{{").replace("}", "}}") for e in ends)
+    head, tail, behind = map(as_drawn, ends)
     body, _, spoken = picture.rpartition("{")
     start = "{from}" if head else ""
     stop = "{to}" if tail else ""

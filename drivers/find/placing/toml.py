@@ -4,6 +4,32 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from drivers.find.placing.split import Sound
+
+
+def tables_of(
+    about: str,
+    unit: str,
+    described: tuple[str, Mapping[str, Any]],
+    sound: Sound,
+    serial: Mapping[str, Any],
+) -> dict[str, Any]:
+    """A whole profile; one for a gauge that was asked says with what.
+
+    described: the name of the table that describes a message, and the table.
+    """
+    wire, table = described
+    tables: dict[str, Any] = {
+        "about": about,
+        "wire": "ask" if sound.asked else wire,
+        "unit": unit,
+        "serial": dict(serial),
+        wire: dict(table),
+    }
+    if sound.asked:
+        tables["ask"] = {"request": sound.asked.decode("ascii"), "period_s": 0.2}
+    return tables
+
 
 def toml_of(tables: Mapping[str, Any], comment: str) -> str:
     """Keys first, then tables one by one; a short mapping stands on one line."""

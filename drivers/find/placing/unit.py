@@ -9,6 +9,7 @@ DECIMALS_OF_MM_MIN, DECIMALS_OF_MM_MAX = 2, 3
 WHOLE_DIGITS_OF_MM = 3
 VALUE_OF_MM = 10
 VALUE_OF_UM = 1000
+ASSUMED_MM = "the unit is not said: taken for millimetres"
 
 
 def may_be_mm(columns: Iterable[Column]) -> bool:
