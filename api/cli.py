@@ -141,8 +141,8 @@ def gauges(
     import time
 
     begun_s = time.monotonic()
+    from api.files import FileError
     from api.listen import command
-    from api.listen.checking import SampleError
     from api.listen.known import ports
     from api.tables import ports_table
     from drivers.profile import ProfileError
@@ -163,7 +163,7 @@ def gauges(
         else:
             person = command.Terminal(typer.echo, prompted, command.at_terminal())
             code = command.guide(listen, person, config, out)
-    except (ProfileError, SampleError) as error:
+    except (ProfileError, FileError) as error:
         say(str(error))
         raise typer.Exit(BAD_INPUT) from None
     except KeyboardInterrupt:

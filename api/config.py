@@ -12,6 +12,7 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from api.config_faults import sentences_of
+from api.files import FileError, read_within
 from api.handing.tables import ExportTable
 from api.push.tables import MqttTable, WebhookTable
 from daq.head.characteristic import CATALOGUE
@@ -313,12 +314,9 @@ def _keys_fault(gauge: GaugeTable, profile: Profile) -> str:
 
 def _text_of(file: Path) -> str:
     try:
-        with file.open("rb") as opened:
-            data = opened.read(CONFIG_BYTES_MAX + 1)
-    except OSError as error:
-        raise ConfigError(f"{file} cannot be read: {error.strerror}.") from None
-    if len(data) > CONFIG_BYTES_MAX:
-        raise ConfigError(f"{file} is larger than {CONFIG_BYTES_MAX} bytes; that is no bench.toml.")
+        data = read_within(file, CONFIG_BYTES_MAX, "that is no bench.toml")
+    except FileError as error:
+        raise ConfigError(str(error)) from None
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -4,9 +4,10 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from api.export import ALONE, Given, Writer
+from api.export import ALONE, DESCRIPTION, Given, Writer
 from api.export.given import LengthUnit, Paper
 from api.export.telling import Told
+from api.files import appear
 from api.qif_schema import schema_check
 from daq.head.errors import UnknownError
 from daq.head.view import RecordView, record_view
@@ -66,3 +67,16 @@ def begun(writer: Writer, found: Whole) -> tuple[bytes, Iterator[bytes]]:
     """The first chunk and the rest: what cannot be written is known before anything is sent."""
     chunks = writer.write(found.view, found.given)
     return next(chunks, b""), chunks
+
+
+def write_files(writer: Writer, found: Whole, file: Path) -> list[Path]:
+    """Write a record under that name, and the description of a table beside it; what was written.
+
+    Each appears whole or not at all. Raises ExportError, OSError.
+    """
+    appear(file, writer.write(*found))
+    if writer.describe is None:
+        return [file]
+    beside = file.with_name(file.name + DESCRIPTION)
+    appear(beside, [writer.describe(file.name)])
+    return [file, beside]

@@ -4,8 +4,8 @@ from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
 from api.config import load_config
-from api.export import DESCRIPTION, writer_for
-from api.exporting import Wishes, begun, whole
+from api.export import writer_for
+from api.exporting import Wishes, begun, whole, write_files
 from daq.records.records import Records
 
 
@@ -53,22 +53,13 @@ def export_job(
     """
     writer = writer_for(format_)
     found = whole(records, records.find(job), wishes)
-    first, rest = begun(writer, found)
     if out is None:
+        first, rest = begun(writer, found)
         stdout.write(first)
         stdout.writelines(rest)
         stdout.flush()
         return []
-    files = [out]
     try:
-        part = out.with_name(f".{out.name}.part")
-        with part.open("wb") as file:
-            file.write(first)
-            file.writelines(rest)
-        part.replace(out)
-        if writer.describe is not None:
-            files.append(out.with_name(out.name + DESCRIPTION))
-            files[-1].write_bytes(writer.describe(out.name))
+        return write_files(writer, found, out)
     except OSError as error:
-        raise StoreError(f"{files[-1]} cannot be written: {error.strerror}.") from None
-    return files
+        raise StoreError(f"{out} cannot be written: {error.strerror}.") from None

@@ -5,13 +5,14 @@ A token is 256 bits of chance, so a plain SHA-256 of it is as good as a slow one
 
 import hashlib
 import json
-import os
 import re
 import secrets
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 from pathlib import Path
+
+from api.files import appear
 
 FILE_NAME = "tokens.json"
 SECRET_BYTES = 32
@@ -98,14 +99,9 @@ class Tokens:
 
     def _write(self, tokens: list[Token]) -> None:
         """For its owner only, and whole or not at all."""
-        new = self.file.with_name(f"{FILE_NAME}.new")
+        text = json.dumps([asdict(token) for token in tokens], indent=1)
         try:
             self.file.parent.mkdir(parents=True, exist_ok=True)
-            handle = os.open(new, os.O_CREAT | os.O_WRONLY | os.O_TRUNC | os.O_CLOEXEC, 0o600)
-            with open(handle, "w", encoding="utf-8") as file:  # noqa: PTH123 - it is open already
-                json.dump([asdict(token) for token in tokens], file, indent=1)
-                file.flush()
-                os.fsync(file.fileno())
-            new.replace(self.file)
+            appear(self.file, [text.encode()], mode=0o600)
         except OSError as error:
             raise TokenError(f"{self.file} cannot be written: {error.strerror}.") from None

@@ -4,8 +4,6 @@ They stand in for what `bench.toml` says of certificate, day and error limit fro
 of the service on; nothing that was measured before changes.
 """
 
-import json
-import os
 import re
 from dataclasses import replace
 from datetime import date
@@ -15,6 +13,7 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from api.bring.dcc import Certificate
+from api.files import appear
 from daq.head.errors import RefusedError
 from daq.head.instrument import Instrument
 
@@ -40,12 +39,7 @@ def keep(data: Path, accepted: Accepted) -> Path:
     folder = data / FOLDER
     folder.mkdir(parents=True, exist_ok=True)
     file = folder / f"{_file_name(accepted.serial)}.json"
-    part = file.with_suffix(".part")
-    with part.open("w", encoding="utf-8") as out:
-        json.dump(accepted.model_dump(mode="json"), out, indent=1, ensure_ascii=False)
-        out.flush()
-        os.fsync(out.fileno())
-    part.replace(file)
+    appear(file, [accepted.model_dump_json(indent=1).encode()])
     return file
 
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from api.demo.bench import demo_bench
 from api.demo.job import folder_for, run_job
-from api.export import DESCRIPTION, WRITERS, ExportError, file_stem
-from api.exporting import Wishes, whole
+from api.export import WRITERS, ExportError, file_stem
+from api.exporting import Wishes, whole, write_files
 from api.logs import log_to_stderr
 from api.tables import decisions_table, work_table
 from api.waiting import share_of
@@ -57,12 +57,6 @@ def _export(job: str, folder: Path, say: Callable[[str], None]) -> Iterator[Path
     for writer in WRITERS.values():
         file = folder / f"{file_stem(found.view)}{writer.suffix}"
         try:
-            file.write_bytes(b"".join(writer.write(*found)))
+            yield from write_files(writer, found, file)
         except ExportError as error:
             say(str(error))
-            continue
-        yield file
-        if writer.describe is not None:
-            beside = file.with_name(file.name + DESCRIPTION)
-            beside.write_bytes(writer.describe(file.name))
-            yield beside

@@ -5,15 +5,14 @@ and when the service starts it looks for closed jobs whose files are not there.
 """
 
 import asyncio
-import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import structlog
 
-from api.export import DESCRIPTION, WRITERS, ExportError, file_stem
-from api.exporting import Whole, Wishes, checks, whole
+from api.export import WRITERS, ExportError, file_stem
+from api.exporting import Whole, Wishes, checks, whole, write_files
 from api.handing.tables import ExportTable
 from daq.head.record import Entry, EntryKind
 from daq.head.view import RecordView
@@ -116,27 +115,11 @@ def written(folder: Folder, found: Whole, *, again: bool) -> list[Path]:
     for name in folder.formats:
         writer = WRITERS[name]
         file = folder.path / f"{handed_stem(found.view)}{writer.suffix}"
-        if file.exists() and not again:
-            continue
-        _appear(file, lambda out, writer=writer: out.writelines(writer.write(*found)))
-        files.append(file)
-        if writer.describe is not None:
-            beside = file.with_name(file.name + DESCRIPTION)
-            said = writer.describe(file.name)
-            _appear(beside, lambda out, said=said: out.write(said))
-            files.append(beside)
+        if again or not file.exists():
+            files += write_files(writer, found, file)
     return files
 
 
 def handed_stem(view: RecordView) -> str:
     """Two numbers may become one in a file's name, so a piece of the id goes with it."""
     return f"{file_stem(view)}.{view.job.id[:ID_CHARS]}"
-
-
-def _appear(file: Path, fill: Callable[..., object]) -> None:
-    part = file.with_name(f".{file.name}.part")
-    with part.open("wb") as out:
-        fill(out)
-        out.flush()
-        os.fsync(out.fileno())
-    part.replace(file)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+from api.files import read_within
 from drivers.find.placing.reads import read_with
 from drivers.find.placing.split import Sound
 from drivers.profile import Profile, load_profile
@@ -11,17 +12,13 @@ from drivers.reading import State
 SAMPLE_BYTES_MAX = 4 << 20
 
 
-class SampleError(ValueError):
-    """The recorded bytes cannot be read."""
-
-
 def checked(name: str, sample: Path | None) -> Iterator[str]:
-    """What there is to say, line by line. Raises ProfileError, SampleError."""
+    """What there is to say, line by line. Raises ProfileError, FileError."""
     profile = load_profile(name)
     if sample is None:
         yield f"Profile {profile.name!r} holds: {profile.about}"
         return
-    yield from _readings(profile, _bytes_of(sample))
+    yield from _readings(profile, read_within(sample, SAMPLE_BYTES_MAX, "give a shorter piece"))
 
 
 def _readings(profile: Profile, data: bytes) -> Iterator[str]:
@@ -35,16 +32,3 @@ def _readings(profile: Profile, data: bytes) -> Iterator[str]:
         f"{len(reads.said)} readings understood as profile {profile.name!r}; "
         f"{100 * (1 - reads.used_share):.0f} % of {len(data)} bytes were not understood."
     )
-
-
-def _bytes_of(sample: Path) -> bytes:
-    try:
-        with sample.open("rb") as file:
-            data = file.read(SAMPLE_BYTES_MAX + 1)
-    except OSError as error:
-        raise SampleError(f"{sample} cannot be read: {error.strerror}.") from None
-    if len(data) > SAMPLE_BYTES_MAX:
-        raise SampleError(
-            f"{sample} is larger than {SAMPLE_BYTES_MAX} bytes; give a shorter piece."
-        )
-    return data

@@ -119,7 +119,7 @@ def _told_apart(port: str, adapters: Sequence[Plugged], person: Terminal) -> Plu
 
 
 def check(profile: str, sample: Path | None, echo: Callable[[str], None]) -> int:
-    """Whether a profile holds, and what it reads. Raises ProfileError, SampleError."""
+    """Whether a profile holds, and what it reads. Raises ProfileError, FileError."""
     for line in checked(profile, sample):
         echo(line)
     return DONE
