@@ -255,6 +255,13 @@ class Loaded(NamedTuple):
         """The URL of its database, None for the file in `data`."""
         return self.config.bench.database
 
+    @property
+    def qif_schema(self) -> Path | None:
+        """The folder of the user's QIF schema, None without one."""
+        export = self.config.export
+        named = None if export is None else export.qif_schema
+        return None if named is None else self.folder / named
+
 
 def load_config(file: Path) -> Loaded:
     """Read and check `file`. Raises ConfigError with every fault that was found."""

@@ -1,11 +1,11 @@
 """A record with everything its exports need, fetched before a pure writer gets to work."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 from api.export import ALONE, DESCRIPTION, Given, Writer
-from api.export.given import LengthUnit, Paper
+from api.export.given import LengthUnit, Paper, QifCheck
 from api.export.telling import Told
 from api.files import appear
 from api.qif_schema import schema_check
@@ -15,12 +15,12 @@ from daq.records.records import Records
 
 
 class Wishes(NamedTuple):
-    """What whoever asks for an export may choose. qif_check: faults of a QIF document.
+    """What whoever asks for an export may choose. qif_check: what QIF has to pass.
     address: of the page, where labels lead. told: how far a table is."""
 
     paper: Paper = "a4"
     length: LengthUnit = "mm"
-    qif_check: Callable[[bytes], Sequence[str]] | None = None
+    qif_check: QifCheck | None = None
     address: str = ALONE.address
     told: Told | None = None
 
@@ -32,7 +32,7 @@ class Whole(NamedTuple):
     given: Given
 
 
-def checks(folder: Path | None) -> Callable[[bytes], Sequence[str]] | None:
+def checks(folder: Path | None) -> QifCheck | None:
     """The check by a user's own schema. Raises ExportError where the folder has none."""
     return None if folder is None else schema_check(folder)
 

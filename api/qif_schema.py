@@ -1,16 +1,17 @@
 """The standard's own schema, from a copy that the user has; none comes with this program."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from api.export import ExportError
+from api.export.given import QifCheck
 
 _FILE = Path("QIFApplications") / "QIFDocument.xsd"
 FAULTS_SHOWN = 3
 
 
-def schema_check(folder: Path) -> Callable[[bytes], Sequence[str]]:
+def schema_check(folder: Path) -> QifCheck:
     """What tells the faults of a QIF document. Raises ExportError when there is no schema.
 
     The folder holds QIFApplications and QIFLibrary. Loaded once: it takes a tenth of a second.

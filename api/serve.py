@@ -25,6 +25,7 @@ from api.app import create_app
 from api.build import build, new_id, wall_time
 from api.config import AccessTable, Address, Loaded, load_config
 from api.export import ExportError
+from api.exporting import checks
 from api.handing.over import HandingOver, folder_from
 from api.logs import log_to_stderr
 from api.push.pushing import push_for
@@ -48,15 +49,17 @@ def serve(file: Path, ready: Callable[[str], None]) -> None:
     log_to_stderr()
     loaded = load_config(file)
     try:
-        folder = folder_from(loaded.config.export, file.parent)
+        qif_check = checks(loaded.qif_schema)
     except ExportError as error:
         raise ServeError(str(error)) from None
+    folder = folder_from(loaded.config.export, loaded.folder, qif_check)
     with contextlib.closing(listening(loaded.address)) as port:
         journal = Journal.open(loaded.data, now=wall_time, new_id=new_id, url=loaded.database)
         with contextlib.closing(journal):
             service = build(loaded, journal)
             service.doors = doors_of(loaded)
             service.push = push_for(loaded, service.run)
+            service.qif_check = qif_check
             service.handing = None if folder is None else HandingOver(service.run, folder)
             access = loaded.config.access
             ready(address_of(port, tls=access is not None and access.certificate is not None))

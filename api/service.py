@@ -8,6 +8,7 @@ from pathlib import Path
 from fastapi import HTTPException, Request
 
 from api.access import Doors
+from api.export.given import QifCheck
 from api.handing.over import HandingOver
 from api.push.pushing import Pushing
 from daq.head.instrument import Instrument, Ring
@@ -21,7 +22,8 @@ class Service:
     """One bench on the web. opening: held while a job is opened, so that no number is given to
     two jobs at once. loop: the task that carries readings, once it was started. tools: those
     without a wire, by name. push: the senders, where there is somebody to tell. doors: who is let
-    in. handing: what writes the exports of closed jobs into a folder, where one is named."""
+    in. handing: what writes the exports of closed jobs into a folder, where one is named.
+    qif_check: what QIF has to pass before it leaves, where the config names a schema."""
 
     name: str
     data: Path
@@ -34,6 +36,7 @@ class Service:
     push: Pushing | None = None
     doors: Doors = field(default_factory=Doors)
     handing: HandingOver | None = None
+    qif_check: QifCheck | None = None
 
     @property
     def is_running(self) -> bool:

@@ -32,10 +32,7 @@ def place_of(config: Path | None, data: Path | None) -> Place:
     if config is None or data is not None:
         raise StoreError("say which records: either --config bench.toml or --data DIR.")
     loaded = load_config(config)
-    export = loaded.config.export
-    named = None if export is None else export.qif_schema
-    schema = None if named is None else config.parent / named
-    return Place(loaded.data, loaded.database, schema)
+    return Place(loaded.data, loaded.database, loaded.qif_schema)
 
 
 def folder_of(config: Path | None, data: Path | None) -> Path:

@@ -8,6 +8,8 @@ from api.export.telling import Told
 
 Paper = Literal["a4", "us-letter"]
 LengthUnit = Literal["mm", "in"]
+# The faults of a QIF document against the standard's schema.
+QifCheck = Callable[[bytes], Sequence[str]]
 
 
 class ExportError(Exception):
@@ -22,13 +24,13 @@ def _no_trace(_sha256: str) -> bytes | None:
 class Given:
     """Everything has a default: a record alone is enough for every format.
 
-    trace: the packed trace with that hash, None where it is not at hand. check_qif: faults of a
-    QIF document against the standard's schema. paper, length: how the sheet is printed.
+    trace: the packed trace with that hash, None where it is not at hand. check_qif: what a
+    QIF document has to pass. paper, length: how the sheet is printed.
     address: of the page, where a scanned code leads. told: asked to be told how far a table is.
     """
 
     trace: Callable[[str], bytes | None] = _no_trace
-    check_qif: Callable[[bytes], Sequence[str]] | None = None
+    check_qif: QifCheck | None = None
     paper: Paper = "a4"
     length: LengthUnit = "mm"
     address: str = "http://127.0.0.1:8620/"

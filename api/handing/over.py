@@ -5,14 +5,14 @@ and when the service starts it looks for closed jobs whose files are not there.
 """
 
 import asyncio
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import structlog
 
 from api.export import WRITERS, ExportError, file_stem
-from api.exporting import Whole, Wishes, checks, whole, write_files
+from api.export.given import QifCheck
+from api.exporting import Whole, Wishes, whole, write_files
 from api.handing.tables import ExportTable
 from daq.head.record import Entry, EntryKind
 from daq.head.view import RecordView
@@ -38,12 +38,13 @@ class Folder:
     wishes: Wishes
 
 
-def folder_from(table: ExportTable | None, base: Path) -> Folder | None:
-    """The folder that a config names, counted from `base`. Raises ExportError for its schema."""
+def folder_from(
+    table: ExportTable | None, base: Path, qif_check: QifCheck | None = None
+) -> Folder | None:
+    """The folder that a config names, counted from `base`. qif_check: what QIF has to pass."""
     if table is None or table.folder is None:
         return None
-    schema = None if table.qif_schema is None else base / table.qif_schema
-    wishes = Wishes(table.paper, table.length, checks(schema))
+    wishes = Wishes(table.paper, table.length, qif_check)
     return Folder(base / table.folder, tuple(dict.fromkeys(table.formats)), wishes)
 
 
@@ -56,11 +57,6 @@ class HandingOver:
         self._folder = folder
         self._retry_s = retry_s
         self._closed: asyncio.Queue[str] = asyncio.Queue(WAITING_MAX)
-
-    @property
-    def qif_check(self) -> Callable[[bytes], Sequence[str]] | None:
-        """The check by the schema that the config names."""
-        return self._folder.wishes.qif_check
 
     def troubles(self) -> list[str]:
         """What keeps files from being handed over, in sentences."""

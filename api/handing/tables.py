@@ -17,7 +17,7 @@ def _is_format(name: str) -> str:
 
 class ExportTable(BaseModel):
     """Exports. folder: gets each job's files when it is closed; formats: which. paper, length:
-    how the sheet is printed. schema: the folder with the QIF schema, if there is one."""
+    how the sheet is printed. qif_schema: the folder with the QIF schema, if there is one."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 

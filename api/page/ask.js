@@ -2,8 +2,11 @@
 import { element } from "./marks.js";
 import { say } from "./words.js";
 
+// A bench that does not answer in this time cannot be reached; a page that waits for ever is stuck.
+const ANSWER_MS = 10_000;
+
 export async function get(path) {
-  const answer = await fetch(`/api/v1${path}`);
+  const answer = await fetch(`/api/v1${path}`, { signal: AbortSignal.timeout(ANSWER_MS) });
   if (!answer.ok) throw new Error((await answer.json()).detail);
   return answer.json();
 }
@@ -16,6 +19,7 @@ export async function postFor(path, body, key = crypto.randomUUID()) {
       method: "POST",
       headers: { "content-type": "application/json", "idempotency-key": key },
       body: JSON.stringify(body),
+      signal: AbortSignal.timeout(ANSWER_MS),
     });
     const answer = await response.json();
     if (response.ok) return { ok: true, answer, fault: "", question: "" };
@@ -31,13 +35,15 @@ export async function post(path, body, key) {
 }
 
 // fields: [{name, label?, options?, value?, required?}]; empty ones are left out of the body.
-export function askFor({ title, help = "", fields, path, also = {} }) {
+// send: what the button says that sends. then: what comes after, given the answer.
+export function askFor({ title, help = "", fields, path, also = {}, send = say("send"), then = () => {} }) {
   const dialog = document.getElementById("asking");
   const into = document.getElementById("asking_fields");
   const fault = document.getElementById("asking_fault");
   const key = crypto.randomUUID();
   document.getElementById("asking_title").textContent = title;
   document.getElementById("asking_help").textContent = help;
+  document.getElementById("asking_send").textContent = send;
   document.getElementById("asking_cancel").onclick = () => dialog.close();
   fault.textContent = "";
   into.replaceChildren(...fields.map(field));
@@ -46,10 +52,19 @@ export function askFor({ title, help = "", fields, path, also = {} }) {
     const said = Object.fromEntries(
       [...into.querySelectorAll("[name]")].filter((each) => each.value.trim() !== "").map((each) => [each.name, each.value.trim()]),
     );
-    fault.textContent = await post(path, { ...also, ...said }, `${key}:${JSON.stringify(said).length}:${hash(said)}`);
-    if (!fault.textContent) dialog.close();
+    const found = await postFor(path, { ...also, ...said }, `${key}:${JSON.stringify(said).length}:${hash(said)}`);
+    fault.textContent = found.fault;
+    if (!found.ok || !dialog.open) return;
+    dialog.close();
+    then(found.answer);
   };
   dialog.showModal();
+}
+
+// What puts up the first that is left of a job: for askFor.
+export function putUp({ job, remaining: [first] }) {
+  const { characteristic, position, place } = first;
+  return { title: say("put_up"), path: `/jobs/${encodeURIComponent(job.id)}/up`, also: { characteristic, position, place }, fields: [] };
 }
 
 // Another body is another request: only an unchanged one may count as the same.

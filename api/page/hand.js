@@ -14,19 +14,24 @@ let about = null; // {job, target, person}: what a value would be kept for
 let digits = "";
 let unit = "mm";
 let side = "deep";
-let shown = null; // {body, key} of the value that is shown back
-let busy = false;
+let shown = null; // {byEnter} while a value is shown back: whether Enter keeps it
+let checks = 0; // the last one that was asked for is the one that counts
+let keeping = false;
 
 export function wireHand() {
   drawPad($("keypad"), press);
   holdFocus($("show_back"), showBack);
-  $("tool").onchange = () => lastTool.set(about.target.characteristic, $("tool").value);
+  $("tool").onchange = () => {
+    lastTool.set(about.target.characteristic, $("tool").value);
+    enter();
+  };
   document.addEventListener("keydown", onKey);
 }
 
 // Start on another target. known: the facts; inches: the plan thinks in inches.
 export function beginHand(next, known, inches) {
   about = next;
+  keeping = false;
   digits = "";
   side = "deep";
   const name = about.target.characteristic;
@@ -64,6 +69,7 @@ function press(key) {
 
 function enter() {
   shown = null;
+  checks += 1;
   $("back").hidden = true;
   $("entry").hidden = false;
   $("hand_fault").textContent = "";
@@ -74,25 +80,15 @@ function enter() {
 
 function onKey(event) {
   const elsewhere = $("hand").hidden || document.querySelector("dialog[open]") || event.target.closest("select, input");
-  if (elsewhere || event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
+  if (elsewhere || keeping || $("hand").inert || event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
   if (isPadKey(event.key)) press(event.key);
   else if (event.key === "Escape") enter();
-  else if (event.key === "Enter" && !event.target.closest("button, a")) shown ? shown.keep?.() : showBack();
+  else if (event.key === "Enter" && !event.target.closest("button, a")) shown ? shown.byEnter && $("keep_it").click() : showBack();
   else return;
   event.preventDefault();
 }
 
 const path = () => `/jobs/${encodeURIComponent(about.job)}/measurements`;
-
-// One request at a time; what comes back for something that is no longer up is dropped.
-async function ask(where, body, key) {
-  if (busy) return null;
-  busy = true;
-  const asked = about;
-  const found = await postFor(where, body, key);
-  busy = false;
-  return asked === about ? found : null;
-}
 
 async function showBack() {
   if (digits === "") return;
@@ -100,18 +96,19 @@ async function showBack() {
   const body = { ...about.target, value: `${sign}${digits}`, unit, came: "keyed" };
   if ($("tool").value) body.gauge = $("tool").value;
   if (about.person) body.person = about.person;
-  const typedNow = digits;
-  const found = await ask(`${path()}/check`, body);
-  if (!found || typedNow !== digits) return;
+  const mine = (checks += 1);
+  const found = await postFor(`${path()}/check`, body);
+  if (mine !== checks) return; // something else was keyed or asked for since, or is up
   if (!found.ok) $("hand_fault").textContent = found.fault;
   else showChecked(body, found.answer);
 }
 
 function showChecked(body, checked) {
   const odd = checked.question;
+  const key = crypto.randomUUID();
   const answers = odd ? asking(body, odd) : answerRow([
     { id: "measure_again", text: say("change_it"), act: enter },
-    { id: "keep_it", text: say("keep_it"), act: () => shown.keep(), className: "main" },
+    { id: "keep_it", text: say("keep_it"), act: () => keep(body, key), className: "main" },
   ]);
   const doubt = checked.uncertainty === null ? "" : ` ± ${checked.uncertainty} ${checked.unit}`;
   const lines = [
@@ -128,8 +125,7 @@ function showChecked(body, checked) {
     answers,
   );
   // What is odd is kept by its own answer only, never by the Enter of a gauge that types.
-  const key = crypto.randomUUID();
-  shown = { keep: odd ? null : () => keep(body, key) };
+  shown = { byEnter: !odd };
 }
 
 function present(...parts) {
@@ -148,12 +144,14 @@ function asking(body, odd) {
 }
 
 async function keep(body, key) {
-  const found = await ask(path(), body, key);
-  if (!found || found.ok) return; // the bench puts the next one up
-  if (!found.question) {
-    $("hand_fault").textContent = found.fault;
-    return;
-  }
+  const asked = about;
+  keeping = true;
+  $("hand_fault").textContent = say("keeping");
+  const found = await postFor(path(), body, key);
+  if (asked !== about) return;
+  keeping = false;
+  $("hand_fault").textContent = found.question ? "" : found.fault;
+  if (!found.question) return; // when it is kept, the bench puts the next one up
   present(asking(body, found.question));
-  shown = { keep: null };
+  shown = { byEnter: false };
 }

@@ -1,5 +1,5 @@
 // The head from its deck: one pair of valves a cylinder, each marked with what is decided of it.
-import { element, sign, svg } from "./marks.js";
+import { element, shapeOf, sign, svg } from "./marks.js";
 import { named, say } from "./words.js";
 
 const COLOURS = {
@@ -11,7 +11,6 @@ const COLOURS = {
 };
 // The worst decision of the parts at a position stands for it.
 const WORST = ["replace", "rework", "unsure", "not measured", "accept"];
-const SIGNS = { accept: "✓", rework: "✕", replace: "✕", unsure: "?", "not measured": "○" };
 const PARTS = ["valve", "guide", "seat", "spring", "assembly"];
 const CYLINDER = 76;
 const HEAD = "head";
@@ -24,9 +23,13 @@ export function drawHead(into, decisions, up) {
     const worse = !before || WORST.indexOf(decision) < WORST.indexOf(before);
     found.set(position, worse ? decision : before);
   }
+  if (!found.size) {
+    into.replaceChildren();
+    return;
+  }
   const cylinders = Map.groupBy([...found.keys()], (position) => position.match(/^\d+/)[0]);
-  const rows = Math.max(1, ...[...cylinders.values()].map((each) => each.length));
-  const width = Math.max(1, cylinders.size) * CYLINDER;
+  const rows = Math.max(...[...cylinders.values()].map((each) => each.length));
+  const width = cylinders.size * CYLINDER;
   const height = rows * 38 + 22;
   const picture = svg("svg", { viewBox: `0 0 ${width} ${height}`, role: "img" });
   const said = [];
@@ -78,7 +81,7 @@ function legend() {
 
 function valve(position, decision, x, y, isUp) {
   const fill = COLOURS[decision];
-  const dark = fill !== "#ffffff";
+  const ink = fill === "#ffffff" ? "#14191c" : "#ffffff";
   const disc = svg("circle", {
     cx: x, cy: y, r: position.includes("I") ? 17 : 15,
     fill, stroke: isUp ? "#e08a00" : "#14191c", "stroke-width": isUp ? 5 : 1.5,
@@ -86,10 +89,10 @@ function valve(position, decision, x, y, isUp) {
   const text = svg(
     "text",
     {
-      x, y: y + 4, "text-anchor": "middle", "font-size": 11.5, "font-weight": 700,
-      fill: dark ? "#ffffff" : "#14191c",
+      x, y: y + 1, "text-anchor": "middle", "font-size": 11.5, "font-weight": 700, fill: ink,
     },
-    `${position}${SIGNS[decision]}`,
+    position,
   );
-  return svg("g", {}, disc, text);
+  const shape = shapeOf(decision, { fill: ink, transform: `translate(${x - 4} ${y + 3.5}) scale(.5)` });
+  return svg("g", { "data-position": position }, disc, text, shape);
 }

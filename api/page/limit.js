@@ -15,7 +15,7 @@ export async function limitOf(job, target, kind) {
   const limit = answer.limits ? `${say("limit")}: ${limitText(answer)} ${answer.unit}` : say("no_limit");
   return {
     limit: kind === "look" ? "" : limit,
-    source: answer.limits ? answer.limit_source ?? "" : "",
+    source: answer.limits && kind !== "look" ? answer.limit_source ?? "" : "",
     reason: answer.reason,
     inches: answer.shown.includes(" in") && answer.shown.endsWith("mm)"),
   };

@@ -8,6 +8,7 @@ const TIMED = new Set(["seat.leak_fluid", "valve.free_movement"]);
 const $ = (id) => document.getElementById(id);
 const TICK_MS = 200;
 let about = null; // {job, target}
+let key = ""; // of the one answer to what is up: pressed twice, it is still given once
 let sinceMs = null;
 let heldS = null;
 
@@ -19,6 +20,7 @@ export function wireLook() {
 
 export function beginLook(next, where) {
   about = next;
+  key = crypto.randomUUID();
   sinceMs = heldS = null;
   $("look_for").textContent = where;
   $("hold").textContent = "";
@@ -64,12 +66,16 @@ async function good() {
 }
 
 async function answer(passed) {
-  said(await post(`${path()}/answer`, { passed, ...(passed && heldS && { held_s: heldS }) }));
+  const asked = about;
+  const fault = await post(`${path()}/answer`, { passed, ...(passed && heldS && { held_s: heldS }) }, key);
+  if (asked === about) said(fault);
 }
 
 // Not seen is not measured: the record says so, and it never counts as good.
 async function unsure() {
-  said(await post(`${path()}/skip`, { ...about.target, reason: say("look_unsure_reason") }));
+  const asked = about;
+  const fault = await post(`${path()}/skip`, { ...about.target, reason: say("look_unsure_reason") }, key);
+  if (asked === about) said(fault);
 }
 
 function said(fault) {

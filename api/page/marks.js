@@ -33,9 +33,13 @@ export function badge(status) {
 // What is decided of a part, by shape, colour and word; a word that is not shown is still read out.
 const DECIDED = { accept: "PASS", rework: "FAIL", replace: "VOID", unsure: "INDETERMINATE", "not measured": "NOT_ANALYZED" };
 
+// Its shape alone, 16 wide and high.
+export function shapeOf(decision, attributes = {}) {
+  return svg("path", { d: SHAPES[DECIDED[decision]] ?? SHAPES.NOT_ANALYZED, fill: "currentColor", "fill-rule": "evenodd", ...attributes });
+}
+
 export function sign(decision, wordSeen = true) {
-  const picture = svg("svg", { viewBox: "0 0 16 16", "aria-hidden": "true" });
-  picture.append(svg("path", { d: SHAPES[DECIDED[decision]] ?? SHAPES.NOT_ANALYZED, fill: "currentColor", "fill-rule": "evenodd" }));
+  const picture = svg("svg", { viewBox: "0 0 16 16", "aria-hidden": "true" }, shapeOf(decision));
   const word = element("span", wordSeen ? "" : "unseen", named("decision", decision));
   return element("span", `sign ${decision.replace(" ", "-")}`, picture, word);
 }

@@ -1,5 +1,5 @@
 // The page at the bench: what is up, the live number, the record so far, what to do.
-import { askFor, get, post } from "./ask.js";
+import { askFor, get, post, putUp } from "./ask.js";
 import { drawHead } from "./head.js";
 import { listen } from "./link.js";
 import { badge, element } from "./marks.js";
@@ -43,7 +43,7 @@ function showUp(bench) {
   text("position", target?.position ?? "");
   text("what", target ? named("characteristic", target.characteristic) : say("nothing_up"));
   text("place", placeText(target?.place));
-  text("where", [bench.where, bench.gauge && `${say("where")}: ${bench.gauge}`].filter(Boolean).join(" · "));
+  text("where", [bench.kind !== "look" && bench.where, bench.gauge && `${say("where")}: ${bench.gauge}`].filter(Boolean).join(" · "));
   redo("cautions", bench.cautions, (each) =>
     element("p", "", `${say("caution")}: ${each.text}`, element("small", "", say("caution_source", each))),
   );
@@ -77,10 +77,11 @@ function gaugeInUse() {
 function showNumber(bench) {
   const gauge = gaugeInUse();
   const taken = bench.phase === "take-out" ? record?.measurements.find((m) => m.id === bench.last) : null;
-  text("message", bench.message || messageFor(bench));
+  text("message", messageFor(bench));
   document.body.classList.toggle("takeout", bench.phase === "take-out");
   document.body.classList.toggle("doubt", bench.phase === "not-kept");
   if (taken) {
+    $("digits").classList.remove("none");
     text("digits", taken.value ?? say("no_reading"));
     text("unit", taken.unit);
     const key = `${taken.id}${taken.status}`;
@@ -91,6 +92,7 @@ function showNumber(bench) {
   } else {
     $("live_label").dataset.key = "";
     const number = bigNumber(bench, gauge);
+    $("digits").classList.toggle("none", !number);
     text("digits", number ?? (gauge?.said && gauge.said !== "ok" ? named("said", gauge.said) : say("no_reading")));
     text("unit", number ? gauge.unit : "");
     text("live_label", soFar(bench, gauge));
@@ -98,7 +100,12 @@ function showNumber(bench) {
   $("share").style.width = `${100 * (taken ? 1 : bench.capture?.share ?? 0)}%`;
 }
 
+// Whether the job on the bench is closed; whatever is left of it then stays unmeasured.
+const isClosed = (bench) => record?.job.id === bench.job && Boolean(record.job.signed_at);
+
 function messageFor(bench) {
+  if (isClosed(bench)) return say(bench.remaining ? "closed_open" : "closed", { n: bench.remaining });
+  if (bench.message) return bench.message;
   if (bench.kind === "look") return say("look_now");
   return $("hand").hidden ? bench.where : say("key_now");
 }
@@ -136,14 +143,14 @@ function showTroubles() {
 }
 
 function showActs(bench) {
-  const can = alive && frame.running && bench.job !== "";
+  const can = alive && frame.running && bench.job !== "" && !isClosed(bench);
   const panel = showPanels(bench, frame.gauges, record?.job.person, { again: $("again").onclick, keep: $("press").onclick });
   for (const id of ["look", "hand", "doubt"]) $(id).inert = !can;
   $("acts").hidden = panel === "doubt";
   text("key_in", say(panel === "hand" ? "to_gauge" : "key_in"));
   $("again").disabled = !can || !(bench.target || bench.last);
   $("skip").disabled = !can || !bench.target;
-  $("press").disabled = !can;
+  $("press").disabled = !can || panel === "look";
   text("press", say(bench.phase === "not-kept" ? "press_keep" : "press"));
   for (const id of ["ring", "temperature", "sign"]) $(id).disabled = !can;
   $("key_in").disabled = !can || !bench.target || ["look", "doubt"].includes(panel);
@@ -183,7 +190,7 @@ function showLife(now) {
 
 async function act(path, body = {}) {
   const fault = await post(path, body);
-  if (fault) askFor({ title: say("failed"), help: fault, fields: [], path, also: body });
+  if (fault) askFor({ title: say("failed"), help: fault, fields: [], path, also: body, send: say("try_again") });
 }
 
 const job = () => `/jobs/${encodeURIComponent(frame.bench.job)}`;
@@ -214,15 +221,23 @@ const dialogs = {
   new_job: async () => {
     const { plans } = await get("/plans");
     askFor({
-      title: say("new_job"), path: "/jobs",
+      title: say("new_job"), path: "/jobs", then: offerUp,
       fields: [
         { name: "number", required: true },
-        { name: "plan", options: plans.map((each) => ({ value: each.name, text: each.title })) },
+        { name: "plan", options: plans.map((each) => ({ value: each.name, text: `${each.name}: ${each.title}` })) },
         { name: "customer" }, { name: "complaint" }, { name: "cylinder_one" }, { name: "person" },
       ],
     });
   },
 };
+
+// A job that was opened while another was on the bench is not put up by itself.
+async function offerUp({ id }) {
+  const [{ job: now, number }, opened] = await Promise.all([get("/bench"), get(`/jobs/${encodeURIComponent(id)}/record`)]);
+  if (now !== id && opened.remaining.length) {
+    askFor({ ...putUp(opened), help: say("put_up_help", { number: opened.job.number, now: number }) });
+  }
+}
 
 function wire() {
   $("again").onclick = () => act(`${job()}/again`);

@@ -6,12 +6,23 @@ export function question(words, answers) {
   return element("div", "question", element("p", "asked", words), answerRow(answers));
 }
 
+// Answers cannot be given before anybody can have read the question: the second half of a double
+// press, meant for what stood here before, must not answer it. Nor while an answer is on its way.
+const READ_MS = 600;
+
 export function answerRow(answers) {
-  return element("div", "answers", ...answers.map(({ id, text, act, className = "" }) => {
-    const made = element("button", className, text);
-    made.type = "button";
-    made.id = id;
-    made.onclick = act;
-    return made;
-  }));
+  const buttons = answers.map(({ text, className = "" }) => element("button", className, text));
+  const lock = (yes) => buttons.forEach((each) => (each.disabled = yes));
+  answers.forEach(({ id, act }, at) => {
+    buttons[at].type = "button";
+    buttons[at].id = id;
+    buttons[at].onclick = async () => {
+      lock(true);
+      await act();
+      lock(false);
+    };
+  });
+  lock(true);
+  setTimeout(lock, READ_MS, false);
+  return element("div", "answers", ...buttons);
 }

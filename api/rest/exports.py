@@ -41,8 +41,7 @@ async def export(
         if describe is not None:
             return Response(describe(described), media_type=DESCRIPTION_TYPE)
     writer = writer_for(format_)
-    check = None if service.handing is None else service.handing.qif_check
-    wishes = Wishes(paper, length, check, str(request.base_url))
+    wishes = Wishes(paper, length, service.qif_check, str(request.base_url))
     found = await service.run.read(lambda journal: whole(journal, job, wishes))
     try:
         first, rest = await asyncio.to_thread(begun, writer, found)

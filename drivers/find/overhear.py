@@ -116,8 +116,9 @@ async def overhear(
                     if found.placed.proposals or len(speeds) == 1 or found.sound.data:
                         return found
                 continue
-            if number == 0 or await _looks_right(listener, ear):
-                await _hear_enough(listener, ear)
+            if number and not await _looks_right(listener, ear, settings):
+                continue
+            await _hear_enough(listener, ear)
             heard = _place(listener, ear.sound(), settings)
             if heard.placed.proposals or len(speeds) == 1:
                 return heard
@@ -128,12 +129,12 @@ async def _first_byte(listener: _Listener, ear: Ear, seconds: float) -> bool:
     return bool(ear.chunks) or await ear.wait_for_more(min(seconds, listener.left_s()))
 
 
-async def _looks_right(listener: _Listener, ear: Ear) -> bool:
+async def _looks_right(listener: _Listener, ear: Ear, settings: PortSettings) -> bool:
     """At another speed than the first: whether it is worth to go on listening."""
     end_s = listener.now() + listener.patience.speed_s
     while (left_s := end_s - listener.now()) > 0:
         await ear.wait_for_more(left_s)
-    return bool(_place(listener, ear.sound(), PortSettings()).placed.proposals)
+    return bool(_place(listener, ear.sound(), settings).placed.proposals)
 
 
 async def _hear_enough(listener: _Listener, ear: Ear) -> None:

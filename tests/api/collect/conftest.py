@@ -80,11 +80,17 @@ class Shop:
 
         server = await asyncio.start_server(serve, "127.0.0.1", 0)
         port = server.sockets[0].getsockname()[1]
-        yield Asked(source=source_of(name), url=f"http://127.0.0.1:{port}", token=None)
-        server.close()
+        try:
+            yield Asked(source=source_of(name), url=f"http://127.0.0.1:{port}", token=None)
+        finally:
+            server.close()
 
     def written(self, name):
         return [entry.id for _, entry in self.bench(name).journal.events(0, 100_000)]
+
+    def untold(self, name):
+        with contextlib.closing(self.bench(name).outbox()) as outbox:
+            return outbox.depth("mqtt")
 
     def rows(self, query):
         # The collector runs in this very loop: a read that waited for it would wait for ever.

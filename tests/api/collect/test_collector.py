@@ -1,6 +1,5 @@
 """Every bench's events in one PostgreSQL: each once, in order, whatever the broker loses."""
 
-import asyncio
 import contextlib
 import dataclasses
 import json
@@ -57,11 +56,12 @@ async def test_what_the_broker_lost_is_asked_for(shop, wait_until, monkeypatch):
     shop.bench("bench-1").write("before anybody listened", 4)
     async with shop.asked("bench-1") as asked, shop.telling("bench-1"):
         shop.bench("bench-1").write("told to nobody", 4)
-        await asyncio.sleep(0.5)
+        await wait_until(lambda: shop.untold("bench-1") == 0)
         async with shop.collecting(asked) as collector:
             shop.bench("bench-1").write("heard", 4)
             await wait_until(lambda: shop.collected("bench-1") == shop.written("bench-1"))
-        assert collector._asking[0].fetched >= 10
+            # It counts what it fetched just after what it fetched can be seen.
+            await wait_until(lambda: collector._asking[0].fetched >= 10)
 
 
 async def test_without_the_broker_at_all_the_bench_is_asked(shop, wait_until):

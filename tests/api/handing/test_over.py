@@ -6,9 +6,9 @@ import json
 import pytest
 
 from api.config import ConfigError, load_config
-from api.export import ExportError
 from api.handing.over import HandingOver, folder_from
 from api.handing.tables import ExportTable
+from api.serve import ServeError, serve
 
 
 async def closed(client, number="J-1") -> str:
@@ -78,8 +78,18 @@ async def test_what_could_not_be_written_is_tried_again_and_said(folder, service
 def test_a_config_without_a_folder_hands_nothing_over(tmp_path):
     assert folder_from(None, tmp_path) is None
     assert folder_from(ExportTable(), tmp_path) is None
-    with pytest.raises(ExportError, match="no QIF schema"):
-        folder_from(ExportTable(folder="x", qif_schema="nowhere"), tmp_path)
+
+
+def test_a_schema_that_is_not_there_is_said_at_the_start(bench_toml):
+    bench_toml.write_text(bench_toml.read_text() + '\n[export]\nqif_schema = "nowhere"\n')
+    with pytest.raises(ServeError, match=r"no QIF schema.*nowhere"):
+        serve(bench_toml, lambda address: None)
+
+
+async def test_qif_is_checked_without_a_folder_to_hand_over_to(client, job, service):
+    service.qif_check = lambda document: ["invented fault"]
+    answer = await client.get(f"/api/v1/jobs/{job}/export/qif")
+    assert (answer.status_code, "invented fault" in answer.text) == (503, True)
 
 
 def test_a_format_that_is_not_there_is_a_sentence(bench_toml):

@@ -1,8 +1,11 @@
 """Listening on real pseudo serial ports: by itself, asked, silent, at rest and moving."""
 
+import os
 import socket
+import termios
 import threading
 import time
+from dataclasses import replace
 
 import pytest
 
@@ -82,6 +85,37 @@ async def test_all_of_it_ends_in_time_even_when_nothing_makes_sense(port):
     assert heard.placed.proposals == ()
     assert heard.sound.data
     assert time.monotonic() - begun_s < QUICK.total_s
+
+
+def speaks_at(port: PretendPort, baud: int) -> bool:
+    """Whether the listener has set the port to that speed."""
+    try:
+        handle = os.open(port.path, os.O_RDONLY | os.O_NOCTTY | os.O_NONBLOCK)
+    except OSError:
+        return False
+    try:
+        return termios.tcgetattr(handle)[4] == baud
+    finally:
+        os.close(handle)
+
+
+async def test_what_cannot_be_placed_keeps_the_speed_it_was_heard_at(port, monkeypatch):
+    monkeypatch.setattr("drivers.find.overhear.has_speeds", lambda _: True)
+    stop = threading.Event()
+
+    def speak() -> None:
+        while not stop.wait(0.02):
+            if speaks_at(port, termios.B115200):
+                port.write(b"ready\r\n")
+
+    thread = threading.Thread(target=speak)
+    thread.start()
+    heard = await hear(port, replace(QUICK, silence_s=0.1, answer_s=0.02, total_s=2.0))
+    stop.set()
+    thread.join()
+    assert heard.placed.proposals == ()
+    assert heard.sound.data
+    assert heard.settings["baud"] == 115200
 
 
 async def test_a_socket_is_listened_to_as_well():
