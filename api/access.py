@@ -16,7 +16,10 @@ from api.tokens import Scope, TokenError, Tokens
 COOKIE = "benchtally"
 # What is needed to come in; none of it says anything of the bench.
 SESSION = "/api/v1/session"
-OPEN = frozenset({SESSION, "/enter.html", "/enter.js", "/page.css", "/icon.svg"})
+OPEN = frozenset(
+    {SESSION, "/enter.html", "/enter.js", "/page.css", "/icon.svg"}
+    | {"/words.js", "/words/en.json", "/words/de.json"}
+)
 READING = frozenset({"GET", "HEAD", "OPTIONS", "WEBSOCKET"})
 REQUESTS_A_S, REQUESTS_AT_ONCE = 50.0, 200.0
 # Guessing a token is hopeless anyway; this keeps the log short.

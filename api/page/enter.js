@@ -1,4 +1,7 @@
 // Hands the token to the bench once; the bench keeps it in a cookie that no script can read.
+import { fillWords } from "./words.js";
+
+fillWords(document);
 const field = document.getElementById("token");
 document.getElementById("enter").addEventListener("submit", async (event) => {
   event.preventDefault();

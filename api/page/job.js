@@ -32,7 +32,7 @@ function partLine({ position, part, decision, reasons }) {
   return element(
     "li",
     scanned ? "scanned" : "",
-    element("b", "", `${position} ${part}: ${named("decision", decision)}`),
+    element("b", "", `${position} ${named("part", part)}: ${named("decision", decision)}`),
     element("small", "", why.length ? ` ${why.join("; ")}` : ""),
   );
 }

@@ -1,5 +1,12 @@
-// Every word of the page comes from one catalogue, so that another language is another file.
-const words = await (await fetch("words.json")).json();
+// Every word of the page comes from the catalogue of its language, so that another language is
+// another file. It is the one chosen on this machine, else the first the browser asks for.
+const LANGUAGES = { en: "English", de: "Deutsch" };
+const CHOSEN = "language";
+
+const codes = Object.keys(LANGUAGES);
+const wished = [localStorage.getItem(CHOSEN), ...navigator.languages.map((each) => each.split("-")[0])];
+const language = wished.find((each) => codes.includes(each)) ?? "en";
+const words = await (await fetch(`words/${language}.json`)).json();
 
 // The words under a key, `a.b` for nested ones, with {names} filled in.
 export function say(key, values = {}) {
@@ -16,7 +23,7 @@ export function placeText(place) {
   if (!place) return "";
   if (place.spot) return place.spot;
   if (place.length_mm) return say("place_length", { length: Number(place.length_mm) });
-  return say("place", { depth: Number(place.depth_mm), direction: place.direction });
+  return say("place", { depth: Number(place.depth_mm), direction: named("direction", place.direction) });
 }
 
 // What is measured where, in one line.
@@ -26,7 +33,20 @@ export function targetText(target) {
 }
 
 export function fillWords(root) {
+  document.documentElement.lang = language;
   for (const each of root.querySelectorAll("[data-w]")) each.textContent = say(each.dataset.w);
+  for (const each of root.querySelectorAll("[data-language]")) offerNext(each);
+}
+
+// A button that names the next language in its own words, and changes to it.
+function offerNext(button) {
+  const next = codes[(codes.indexOf(language) + 1) % codes.length];
+  button.lang = next;
+  button.textContent = LANGUAGES[next];
+  button.onclick = () => {
+    localStorage.setItem(CHOSEN, next);
+    location.reload();
+  };
 }
 
 // A value as a person reads it: a recess always with its side.

@@ -1,168 +1,10 @@
 """The page in a real browser, on a real service with a gauge on a pseudo serial port."""
 
-import contextlib
-import json
 import os
-import re
-import shutil
-import subprocess
-import sys
-import threading
-import urllib.request
 
 import pytest
 
-from drivers.pretend.port import PretendPort
-
-CHROMIUM = shutil.which("chromium")
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-default-apps",
-    "--disable-sync",
-    "--no-first-run",
-]
-SIZES = {"bench": (1280, 800), "phone": (390, 844)}
-CONFIG = """\
-[bench]
-name = "Bench 1"
-data = "bench-data"
-listen = "127.0.0.1:0"
-
-[[gauge]]
-name = "micrometer"
-serial = "G-1042"
-port = "{port}"
-profile = "plain-line"
-resolution_mm = 0.001
-error_limit_mm = 0.001
-"""
-PLAN = {
-    "name": "stems-only",
-    "title": "Invented single, stems only",
-    "source": "invented for a test",
-    "head": {"cylinders": 1},
-    "steps": [
-        {
-            "characteristic": "valve.stem_diameter",
-            "depths_mm": ["12"],
-            "directions": ["along", "across"],
-            "nominal_mm": "6.97",
-            "window_mm": "0.5",
-            "limit": {"lower": "6.95", "kind": "guide", "source": "invented"},
-        }
-    ],
-}
-
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None, reason="chromium is not installed: apt-get install chromium"
-)
-
-
-class Speaker:
-    """A gauge that says one number, twenty times a second, until told another."""
-
-    def __init__(self, port):
-        self.port = port
-        self._shown = 11.5
-        self._target = 11.5
-        self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._speak)
-        self._thread.start()
-
-    def show(self, value_mm):
-        self._target = value_mm
-
-    def stop(self):
-        self._stop.set()
-        self._thread.join()
-
-    def _speak(self):
-        while not self._stop.wait(0.05):
-            # A spindle turns, it does not jump.
-            step = max(-1.0, min(1.0, self._target - self._shown))
-            self._shown += step
-            self.port.write(b"%+08.3f\r\n" % self._shown)
-
-
-@pytest.fixture
-def gauge(tmp_path):
-    port = PretendPort(tmp_path / "micrometer")
-    speaker = Speaker(port)
-    yield speaker
-    speaker.stop()
-    port.unplug()
-
-
-@pytest.fixture
-def service(tmp_path, gauge):
-    """A running service; gives its process and address."""
-    file = tmp_path / "bench.toml"
-    file.write_text(CONFIG.format(port=tmp_path / "micrometer"))
-    process = subprocess.Popen(
-        [sys.executable, "-m", "api.cli", "serve", "--config", str(file)],
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    try:
-        found = re.search(r"http://\S+", process.stderr.readline())
-        yield process, found.group(0)
-    finally:
-        process.kill()
-        process.wait()
-        process.stderr.close()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@contextlib.contextmanager
-def page_at(browser, address, size="bench", *, may_lose=False):
-    """A page, and what it must not do: say anything on the console, ask anybody else.
-
-    may_lose: the browser may say that it lost the connection.
-    """
-    width, height = SIZES[size]
-    page = browser.new_page(viewport={"width": width, "height": height})
-    page.set_default_timeout(10_000)
-    wrong, asked = [], []
-    page.on("console", lambda message: wrong.append(message.text))
-    page.on("pageerror", lambda error: wrong.append(str(error)))
-    page.on("request", lambda request: asked.append(request.url))
-    page.on("websocket", lambda opened: asked.append(opened.url.replace("ws:", "http:")))
-    page.goto(address)
-    yield page
-    page.close()
-    lost = [text for text in wrong if may_lose and "ERR_CONNECTION_REFUSED" in text]
-    assert wrong == lost
-    assert [url for url in asked if not url.startswith(address)] == []
-    assert any(url.endswith("/api/v1/live") for url in asked)
-
-
-def post(address, path, body):
-    request = urllib.request.Request(
-        f"{address}api/v1{path}", json.dumps(body).encode(), {"content-type": "application/json"}
-    )
-    with urllib.request.urlopen(request, timeout=5) as answer:
-        return json.loads(answer.read())
-
-
-def expect(page, selector, text):
-    """Wait until the element shows that text."""
-    page.wait_for_function(
-        "([selector, text]) => document.querySelector(selector)?.textContent.includes(text)",
-        arg=[selector, text],
-    )
+from tests.browser.pages import CONTRAST, PLAN, SIZES, expect, page_at, post
 
 
 def test_a_job_is_started_measured_and_seen(browser, service, gauge, tmp_path):
@@ -271,33 +113,6 @@ def test_everything_fits_and_can_be_reached(browser, service, gauge, size):
         assert {"new_job", "again", "skip", "press", "ring", "sign"} <= reached - {""} | {"again"}
 
 
-CONTRAST = """
-() => {
-  const lum = ([r, g, b]) => {
-    const part = (v) => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
-    return 0.2126 * part(r) + 0.7152 * part(g) + 0.0722 * part(b);
-  };
-  const rgb = (text) => (text.match(/[\\d.]+/g) ?? []).map(Number);
-  const behind = (node) => {
-    for (let at = node; at; at = at.parentElement) {
-      const found = rgb(getComputedStyle(at).backgroundColor);
-      if (found.length === 3 || found[3] === 1) return found;
-    }
-    return [255, 255, 255];
-  };
-  const low = [];
-  for (const node of document.querySelectorAll("body *")) {
-    const own = [...node.childNodes].some((each) => each.nodeType === 3 && each.data.trim());
-    if (!own || !node.checkVisibility()) continue;
-    const [a, b] = [lum(rgb(getComputedStyle(node).color)), lum(behind(node))];
-    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
-    if (ratio < 4.5) low.push(`${node.id || node.className || node.tagName}: ${ratio.toFixed(2)}`);
-  }
-  return low;
-}
-"""
-
-
 def test_contrast_is_at_least_4_5(browser, service, gauge):
     """WCAG 2.2, success criterion 1.4.3; relative luminance as defined there."""
     _, address = service
@@ -310,22 +125,6 @@ def test_contrast_is_at_least_4_5(browser, service, gauge):
         assert page.evaluate(CONTRAST) == []
         page.click("#skip")
         assert page.evaluate(CONTRAST) == []
-
-
-def test_every_word_stands_in_the_catalogue():
-    """No text in the markup or the scripts that a person would read."""
-    from importlib.resources import files
-
-    folder = files("api") / "page"
-    words = json.loads((folder / "words.json").read_text("utf-8"))
-    markup = (folder / "index.html").read_text("utf-8")
-    shown = re.sub(r"<title>.*?</title>|<[^>]+>", "", markup).strip()
-    assert shown == ""
-    keys = set(re.findall(r'data-w="(\w+)"', markup))
-    for script in folder.iterdir():
-        if script.name.endswith(".js"):
-            keys |= set(re.findall(r'say\("(\w+)"', script.read_text("utf-8")))
-    assert keys <= set(words), keys - set(words)
 
 
 def test_a_label_leads_to_its_job_and_the_record_is_handed_on(browser, service, gauge):
