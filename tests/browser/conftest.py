@@ -1,13 +1,10 @@
 """A real service with a gauge on a pseudo serial port, and a real browser."""
 
-import re
-import subprocess
-import sys
-
 import pytest
 
 from drivers.pretend.port import PretendPort
-from tests.browser.pages import CHROMIUM, CONFIG, FLAGS, Speaker
+from tests.browser.nursery import Nursery, Service
+from tests.browser.pages import CHROMIUM, FLAGS, MICROMETER, Speaker
 
 
 def pytest_collection_modifyitems(items):
@@ -19,34 +16,53 @@ def pytest_collection_modifyitems(items):
 
 
 @pytest.fixture
-def gauge(tmp_path):
-    port = PretendPort(tmp_path / "micrometer")
-    speaker = Speaker(port)
-    yield speaker
-    speaker.stop()
-    port.unplug()
+def speaker(tmp_path):
+    """Make gauges that speak, by name; each is pulled out after the test."""
+    made = []
+
+    def make(name="micrometer", at_mm=11.5):
+        made.append(Speaker(PretendPort(tmp_path / name), at_mm))
+        return made[-1]
+
+    yield make
+    for each in made:
+        each.stop()
+        each.port.unplug()
 
 
 @pytest.fixture
-def service(tmp_path, gauge):
-    """A running service; gives its process and address."""
-    file = tmp_path / "bench.toml"
-    file.write_text(CONFIG.format(port=tmp_path / "micrometer"))
-    process = subprocess.Popen(
-        [sys.executable, "-m", "api.cli", "serve", "--config", str(file)],
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    try:
-        found = re.search(r"http://\S+", process.stderr.readline())
-        yield process, found.group(0)
-    finally:
-        process.kill()
-        process.wait()
-        process.stderr.close()
+def gauge(speaker):
+    return speaker()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
+def nursery():
+    made = Nursery()
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def serve(nursery, tmp_path):
+    """Start a service with these tables in its config; it is killed after the test."""
+
+    def start(tables):
+        service = Service(nursery, tmp_path, tables)
+        service.start()
+        return service
+
+    yield start
+    nursery.kill()
+
+
+@pytest.fixture
+def service(serve, gauge):
+    """A running service with the micrometer; gives it and its address."""
+    made = serve(MICROMETER.format(port=gauge.port.path))
+    return made, made.address
+
+
+@pytest.fixture(scope="session")
 def browser():
     from playwright.sync_api import sync_playwright
 

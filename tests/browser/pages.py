@@ -18,12 +18,7 @@ FLAGS = [
     "--no-first-run",
 ]
 SIZES = {"bench": (1280, 800), "phone": (390, 844)}
-CONFIG = """\
-[bench]
-name = "Bench 1"
-data = "bench-data"
-listen = "127.0.0.1:0"
-
+MICROMETER = """
 [[gauge]]
 name = "micrometer"
 serial = "G-1042"
@@ -53,10 +48,9 @@ PLAN = {
 class Speaker:
     """A gauge that says one number, twenty times a second, until told another."""
 
-    def __init__(self, port):
+    def __init__(self, port, at_mm):
         self.port = port
-        self._shown = 11.5
-        self._target = 11.5
+        self._shown = self._target = at_mm
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._speak)
         self._thread.start()
