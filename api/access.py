@@ -19,6 +19,7 @@ SESSION = "/api/v1/session"
 OPEN = frozenset(
     {SESSION, "/enter.html", "/enter.js", "/page.css", "/icon.svg"}
     | {"/words.js", "/words/en.json", "/words/de.json"}
+    | {"/colours.css", "/theme.js"}
 )
 READING = frozenset({"GET", "HEAD", "OPTIONS", "WEBSOCKET"})
 REQUESTS_A_S, REQUESTS_AT_ONCE = 50.0, 200.0

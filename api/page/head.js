@@ -2,13 +2,7 @@
 import { element, shapeOf, sign, svg } from "./marks.js";
 import { named, say } from "./words.js";
 
-const COLOURS = {
-  accept: "#0b5c33",
-  rework: "#9c1717",
-  replace: "#9c1717",
-  unsure: "#7a4300",
-  "not measured": "#ffffff",
-};
+const DECISIONS = ["accept", "rework", "replace", "unsure", "not measured"];
 // The worst decision of the parts at a position stands for it.
 const WORST = ["replace", "rework", "unsure", "not measured", "accept"];
 const PARTS = ["valve", "guide", "seat", "spring", "assembly"];
@@ -39,7 +33,7 @@ export function drawHead(into, decisions, up) {
     picture.append(
       svg("rect", {
         x: x + 3, y: 3, width: CYLINDER - 6, height: height - 6, rx: 30,
-        fill: "none", stroke: "#8a949a", "stroke-width": 2,
+        class: "bore",
       }),
     );
     positions.forEach((position, row) => {
@@ -74,25 +68,21 @@ function partsTable(decisions, positions) {
 
 function legend() {
   const line = element("p", "legend");
-  line.append(...Object.keys(COLOURS).map((each) => sign(each)));
+  line.append(...DECISIONS.map((each) => sign(each)));
   line.setAttribute("aria-label", say("legend"));
   return line;
 }
 
 function valve(position, decision, x, y, isUp) {
-  const fill = COLOURS[decision];
-  const ink = fill === "#ffffff" ? "#14191c" : "#ffffff";
-  const disc = svg("circle", {
-    cx: x, cy: y, r: position.includes("I") ? 17 : 15,
-    fill, stroke: isUp ? "#e08a00" : "#14191c", "stroke-width": isUp ? 5 : 1.5,
-  });
+  const disc = svg("circle", { class: "disc", cx: x, cy: y, r: position.includes("I") ? 17 : 15 });
   const text = svg(
     "text",
     {
-      x, y: y + 1, "text-anchor": "middle", "font-size": 11.5, "font-weight": 700, fill: ink,
+      x, y: y + 1, "text-anchor": "middle", "font-size": 11.5, "font-weight": 700,
     },
     position,
   );
-  const shape = shapeOf(decision, { fill: ink, transform: `translate(${x - 4} ${y + 3.5}) scale(.5)` });
-  return svg("g", { "data-position": position }, disc, text, shape);
+  const shape = shapeOf(decision, { transform: `translate(${x - 4} ${y + 3.5}) scale(.5)` });
+  const all = `on-head ${decision.replace(" ", "-")}${isUp ? " is-up" : ""}`;
+  return svg("g", { "data-position": position, class: all }, disc, text, shape);
 }

@@ -1,6 +1,7 @@
 // One job: where a scanned label leads, and where its exports are had. Without a job: all of them.
 import { get } from "./ask.js";
 import { element } from "./marks.js";
+import { wireLight } from "./light_switch.js";
 import { fillWords, named, say } from "./words.js";
 
 const FORMATS = ["pdf", "xlsx", "csv", "json", "qif", "parquet", "labels", "bundle"];
@@ -8,6 +9,7 @@ const asked = new URLSearchParams(location.search);
 const $ = (id) => document.getElementById(id);
 
 fillWords(document);
+wireLight();
 try {
   await (asked.get("job") ? showJob(asked.get("job")) : showJobs());
 } catch (error) {

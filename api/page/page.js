@@ -1,6 +1,7 @@
 // The page at the bench: what is up, the live number, the record so far, what to do.
 import { askFor, get, post, putUp } from "./ask.js";
 import { drawHead } from "./head.js";
+import { wireLight } from "./light_switch.js";
 import { listen } from "./link.js";
 import { badge, element } from "./marks.js";
 import { showPanels, togglePad, wirePanels } from "./panels.js";
@@ -260,4 +261,5 @@ text("message", say("connecting"));
 $("trace").setAttribute("aria-label", say("trace"));
 showTroubles();
 wire();
+wireLight();
 listen(showFrame, showEntry, showLife);

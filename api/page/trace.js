@@ -30,6 +30,8 @@ export class Trace {
   draw(name, faint) {
     const { canvas } = this;
     const pen = canvas.getContext("2d");
+    const style = getComputedStyle(canvas);
+    const css = (name) => style.getPropertyValue(name);
     pen.clearRect(0, 0, canvas.width, canvas.height);
     const points = this.points.get(name) ?? [];
     if (points.length < 2) return;
@@ -44,11 +46,11 @@ export class Trace {
     const y = (value) => canvas.height * (1 - (value - low) / (high - low));
     pen.lineWidth = 2.5 * devicePixelRatio;
     pen.lineJoin = "round";
-    pen.strokeStyle = faint ? "#8a949a" : "#12376b";
+    pen.strokeStyle = css(faint ? "--line" : "--blue");
     pen.beginPath();
     for (const [t, value] of points) pen.lineTo(x(t), y(value));
     pen.stroke();
-    pen.fillStyle = "#48525a";
+    pen.fillStyle = css("--soft");
     pen.font = `${13 * devicePixelRatio}px system-ui, sans-serif`;
     pen.fillText(high.toFixed(3), 6 * devicePixelRatio, 16 * devicePixelRatio);
     pen.fillText(low.toFixed(3), 6 * devicePixelRatio, canvas.height - 6 * devicePixelRatio);

@@ -71,14 +71,16 @@ class Speaker:
 
 
 @contextlib.contextmanager
-def page_at(browser, address, size="bench", *, may_lose=False, locale="en-US"):
+def page_at(browser, address, size="bench", *, may_lose=False, locale="en-US", light="light"):
     """A page, and what it must not do: say anything on the console, ask anybody else.
 
-    may_lose: the browser may say that it lost the connection.
+    may_lose: the browser may say that it lost the connection. light: what the browser prefers.
     """
     width, height = SIZES[size]
-    page = browser.new_page(viewport={"width": width, "height": height}, locale=locale)
-    page.set_default_timeout(10_000)
+    page = browser.new_page(
+        viewport={"width": width, "height": height}, locale=locale, color_scheme=light
+    )
+    page.set_default_timeout(30_000)
     wrong, asked = [], []
     page.on("console", lambda message: wrong.append(message.text))
     page.on("pageerror", lambda error: wrong.append(str(error)))
