@@ -7,6 +7,7 @@ import { badge, element } from "./marks.js";
 import { showPanels, togglePad, wirePanels } from "./panels.js";
 import { showResults } from "./results.js";
 import { Trace } from "./trace.js";
+import { sketch } from "./sketch/sketch.js";
 import { showWork } from "./work.js";
 import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
 
@@ -44,6 +45,7 @@ function showUp(bench) {
   text("position", target?.position ?? "");
   text("what", target ? named("characteristic", target.characteristic) : say("nothing_up"));
   text("place", placeText(target?.place));
+  redo("sketch", target ? [target] : [], (each) => sketch(each.characteristic, each.place, say("sketch", { what: targetText(each) })));
   text("where", [bench.kind !== "look" && bench.where, bench.gauge && `${say("where")}: ${bench.gauge}`].filter(Boolean).join(" · "));
   redo("cautions", bench.cautions, (each) =>
     element("p", "", `${say("caution")}: ${each.text}`, element("small", "", say("caution_source", each))),
