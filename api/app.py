@@ -12,7 +12,19 @@ from starlette.websockets import WebSocket
 from api.guard import Guard
 from api.live import Live
 from api.metrics import Written, metrics_of
-from api.rest import access, bench, bring, commands, exports, gauges, jobs, plans, problems, work
+from api.rest import (
+    access,
+    bench,
+    bring,
+    commands,
+    exports,
+    gauges,
+    jobs,
+    plans,
+    problems,
+    traces,
+    work,
+)
 from api.service import Service
 from api.version import VERSION
 
@@ -61,7 +73,7 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     )
     app.state.service = service
     problems.install(app)
-    for part in (bring, plans, jobs, work, commands, bench, gauges, exports, access):
+    for part in (bring, plans, jobs, traces, work, commands, bench, gauges, exports, access):
         app.include_router(part.router, prefix=PREFIX)
 
     app.include_router(metrics_of(written))

@@ -58,6 +58,11 @@ export function valueText(m) {
   return `${m.value.replace("-", "")} ${m.unit} ${say(proud ? "proud" : "deep")}`;
 }
 
+// A time of the record, on the clock of whoever reads it.
+export function when(at) {
+  return new Date(at).toLocaleString(language, { dateStyle: "medium", timeStyle: "short" });
+}
+
 // Of a value that has a limit.
 export function limitText(m) {
   const { lower, upper } = m.limits;

@@ -62,7 +62,8 @@ def service(serve, gauge):
     return made, made.address
 
 
-@pytest.fixture(scope="session")
+# Not for the session: while it is open, no other test of this process may have a loop of its own.
+@pytest.fixture(scope="module")
 def browser():
     from playwright.sync_api import sync_playwright
 

@@ -71,10 +71,13 @@ class Speaker:
 
 
 @contextlib.contextmanager
-def page_at(browser, address, size="bench", *, may_lose=False, locale="en-US", light="light"):
+def page_at(
+    browser, address, size="bench", *, path="", may_lose=False, locale="en-US", light="light"
+):
     """A page, and what it must not do: say anything on the console, ask anybody else.
 
-    may_lose: the browser may say that it lost the connection. light: what the browser prefers.
+    path: which page; without one, that at the bench, which listens to it. may_lose: the browser
+    may say that it lost the connection. light: what the browser prefers.
     """
     width, height = SIZES[size]
     page = browser.new_page(
@@ -86,13 +89,13 @@ def page_at(browser, address, size="bench", *, may_lose=False, locale="en-US", l
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("request", lambda request: asked.append(request.url))
     page.on("websocket", lambda opened: asked.append(opened.url.replace("ws:", "http:")))
-    page.goto(address)
+    page.goto(f"{address}{path}")
     yield page
     page.close()
     lost = [text for text in wrong if may_lose and "ERR_CONNECTION_REFUSED" in text]
     assert wrong == lost
     assert [url for url in asked if not url.startswith(address)] == []
-    assert any(url.endswith("/api/v1/live") for url in asked)
+    assert path or any(url.endswith("/api/v1/live") for url in asked)
 
 
 def post(address, path, body):

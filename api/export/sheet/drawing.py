@@ -91,7 +91,7 @@ def strip(turn: Unrolled, runout_mm: Decimal | None) -> str:
         y = HEIGHT - MARGIN - (HEIGHT - 2 * MARGIN) * (turn.value_mm[place] - low) / span
         return x, min(max(y, 1.0), HEIGHT - 1.0)
 
-    shapes = [_line([at(place) for place in _thinned(turn.value_mm)], "#000", "0.9")]
+    shapes = [_line([at(place) for place in thinned(turn.value_mm)], "#000", "0.9")]
     shapes += [
         _line([(at(m)[0], 0), (at(m)[0], HEIGHT)], "#888", "0.5", dash="2 2") for m in turn.marks
     ]
@@ -116,7 +116,7 @@ def around(turn: Unrolled) -> str:
         radius = inner + stretch * (values[place] - low) / span
         return middle + radius * math.sin(angle), middle - radius * math.cos(angle)
 
-    outline = [at(place) for place in _thinned(values)]
+    outline = [at(place) for place in thinned(values)]
     shapes = [
         _circle((middle, middle), inner + stretch / 2, "none", "#999", "0.5", dash="3 2"),
         _line([*outline, outline[0]], "#000", "1.1"),
@@ -150,7 +150,7 @@ def _extremes(
     return [least, most] if size > 0 and abs(found - size) <= _AGREES * size else []
 
 
-def _thinned(values: Sequence[float]) -> list[int]:
+def thinned(values: Sequence[float]) -> list[int]:
     """Places of the least and the most of each piece, so that no peak is lost by drawing less."""
     if len(values) <= POINTS_MOST:
         return list(range(len(values)))

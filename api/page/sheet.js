@@ -1,0 +1,70 @@
+// What every page beside the bench has: its words, the ways to the others, one place for a fault.
+import { wireLight } from "./light_switch.js";
+import { element } from "./marks.js";
+import { fillWords, named } from "./words.js";
+
+const WAYS = { bench: "./", jobs: "jobs.html", start: "start.html", plans: "plan.html", bring: "bring.html", gauges: "gauges.html" };
+
+export const $ = (id) => document.getElementById(id);
+
+// work: gets what stands behind the ? of the address. What it throws is said on the page.
+export async function begin(work) {
+  fillWords(document);
+  wireLight();
+  $("ways").replaceChildren(...Object.entries(WAYS).map(way));
+  await orSay(() => work(new URLSearchParams(location.search)));
+}
+
+function way([name, href]) {
+  const link = element("a", "", named("way", name));
+  link.href = href;
+  if (new URL(href, location).pathname === location.pathname) link.setAttribute("aria-current", "page");
+  return link;
+}
+
+// Do it; a fault is said, and one that was said before goes.
+export async function orSay(work) {
+  $("fault").textContent = "";
+  try {
+    await work();
+  } catch (error) {
+    $("fault").textContent = error.message;
+  }
+}
+
+// The address of another page about a job.
+export function about(page, parts) {
+  return `${page}.html?${new URLSearchParams(parts)}`;
+}
+
+export function link(text, href, className = "") {
+  const made = element("a", className, text);
+  made.href = href;
+  return made;
+}
+
+// heads: words; rows: of what stands in the cells. It scrolls by itself where it is too wide.
+export function table(label, heads, rows) {
+  const box = element(
+    "div", "wide",
+    element(
+      "table", "",
+      element("thead", "", element("tr", "", ...heads.map((each) => heading(each, "col")))),
+      element("tbody", "", ...rows.map(row)),
+    ),
+  );
+  box.tabIndex = 0;
+  box.setAttribute("role", "region");
+  box.setAttribute("aria-label", label);
+  return box;
+}
+
+function row([first, ...rest]) {
+  return element("tr", "", heading(first, "row"), ...rest.map((each) => element("td", "", each ?? "")));
+}
+
+function heading(words, scope) {
+  const made = element("th", "", words);
+  made.scope = scope;
+  return made;
+}
