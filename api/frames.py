@@ -6,7 +6,7 @@ from typing import Any
 
 from api.rest.answers import GaugeShown, RingShown
 from daq.bench import BenchProgress
-from daq.capture.base import Progress
+from daq.capture.base import Landmark, Progress
 from daq.head.characteristic import characteristic
 from daq.head.instrument import Instrument, Ring
 from daq.head.plan import Target
@@ -103,4 +103,15 @@ def _capture_shown(capture: Progress) -> dict[str, Any]:
         else None,
         "turns": None if capture.turns is None else round(capture.turns, 2),
         "done": capture.done,
+        "angle": capture.angle.value,
+        "landmarks": [_landmark_shown(each) for each in capture.landmarks],
+        "since_s": capture.since_s,
+        "until_s": capture.until_s,
     }
+
+
+def _landmark_shown(one: Landmark) -> list[Any]:
+    """[time, value or None, turns or None, whether the value rests on it]."""
+    value = round(one.value, DECIMALS_MAX) if math.isfinite(one.value) else None
+    turns = None if one.turns is None else round(one.turns, 4)
+    return [one.t_s, value, turns, one.counts]

@@ -43,13 +43,14 @@ class Fixture:
 
 @dataclass(slots=True)
 class Taken:
-    """The last captured value: by which gauge, from which readings, and until when."""
+    """The last captured value: by which gauge, from which readings, until when, how it went."""
 
     target: Target
     gauge: str
     trace: list[Reading]
     until_t_s: float
     leaving: Leaving
+    seen: Progress
     id: str = ""
 
 
@@ -216,6 +217,9 @@ class Bench:
         gauge = self._busiest()
         attempt = self._attempts.get(gauge)
         record, target = self.record, self.target
+        capture = None if attempt is None else attempt.progress()
+        if self.phase is Phase.TAKE_OUT and self.taken is not None:
+            capture = self.taken.seen
         return BenchProgress(
             phase=self.phase,
             job="" if record is None else record.job,
@@ -225,7 +229,7 @@ class Bench:
             cautions=() if target is None else cautions_for(target.characteristic),
             gauge=gauge,
             stage=0 if attempt is None else attempt.stage,
-            capture=None if attempt is None else attempt.progress(),
+            capture=capture,
             message=self._message(attempt),
             coming=tuple(self._coming(target)[:COMING_SHOWN]),
             remaining=0 if record is None else len(record.remaining),
@@ -346,7 +350,7 @@ class Bench:
         trace = list(attempt.trace)
         setup = attempt.aim.setup
         leaving = Leaving(captured.kind, Band.of(captured, trace), setup)
-        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving)
+        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving, attempt.progress())
         return kept_draft(record, target, captured, instrument=instrument, trace=trace, doubt=doubt)
 
     def _was_entered(self, target: Target) -> None:

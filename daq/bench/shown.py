@@ -23,8 +23,9 @@ class BenchProgress:
 
     job, number: what is on the bench, "" for nothing. gauge: the one in use, or the one that is
     needed; "" when any may do. stage: 1 while the face of a recess is settled and the valve is
-    to come. message: one sentence for the person. coming: the next few targets. last: the id of
-    the measurement taken last on this job at this bench, "" for none.
+    to come. capture: how it goes, or how it went until the part is taken out. message: one
+    sentence for the person. coming: the next few targets. last: the id of the measurement taken
+    last on this job at this bench, "" for none.
     """
 
     phase: Phase

@@ -87,6 +87,8 @@ class Attempt:
     def progress(self) -> Progress:
         """How far the current stage is; the difference so far where zeros were taken."""
         now = self._capture.progress()
+        if self._trace:
+            now = replace(now, since_s=self._trace[0].t_s, until_s=self._trace[-1].t_s)
         zero = self._finished[0].measured if self.aim.zeros and self._finished else None
         if zero is None or now.value is None:
             return now

@@ -8,7 +8,7 @@ trace gives the stored value again.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar, NamedTuple, Protocol
 
 from daq.metrology.measured import Measured
 from drivers.reading import Reading
@@ -54,12 +54,36 @@ class Setup:
     one_way: bool = False
 
 
+class Angle(StrEnum):
+    """Where the angles of a turn come from."""
+
+    NONE = ""  # not known: nothing has come again, and there is no index
+    INDEX = "index"  # an index passed
+    COUNTED = "counted"  # a press as the same place passed
+    REPEAT = "repeat"  # worked out of what came again
+
+
+class Landmark(NamedTuple):
+    """A place in a trace that its picture hangs on.
+
+    A high or a low of a turn, the least reading of a swing, the start of a loss. value is NaN
+    where no level is known. turns: how far the part had turned, None where that is not known.
+    counts: whether the value rests on it.
+    """
+
+    t_s: float
+    value: float
+    turns: float | None = None
+    counts: bool = True
+
+
 @dataclass(frozen=True, slots=True)
 class Progress:
     """What a page can show while a capture runs.
 
     value: best figure so far, or None. share: 0 to 1, how much of what is needed has been seen.
-    turns: whole and part turns seen, for a turn.
+    turns: whole and part turns seen, for a turn. angle, landmarks: as of the last look.
+    since_s, until_s: time of the first and the last reading that took part, None before.
     """
 
     hint: Hint
@@ -67,6 +91,10 @@ class Progress:
     value: float | None = None
     turns: float | None = None
     done: bool = False
+    angle: Angle = Angle.NONE
+    landmarks: tuple[Landmark, ...] = ()
+    since_s: float | None = None
+    until_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, ClassVar
 
-from daq.capture.base import Captured, Hint, Kind, Progress, Setup
+from daq.capture.base import Captured, Hint, Kind, Landmark, Progress, Setup
 from daq.capture.decay.bins import Bins, Curve
 from daq.capture.decay.model import Loss, fit_loss
 from daq.capture.decay.onset import Onset, grows, trimmed
@@ -100,10 +100,17 @@ class Decay:
     def progress(self) -> Progress:
         """Seconds seen of those that are needed at least."""
         if self._done:
-            return Progress(Hint.DONE, 1.0, self._rate(), done=True)
+            return Progress(Hint.DONE, 1.0, self._rate(), done=True, landmarks=self._start())
         if self._most_mbar < HELD_MBAR:
             return Progress(Hint.BEGIN, 0.0)
-        return Progress(Hint.GO_ON, min(self._length_s() / _SETTLING_S, 0.99), self._rate())
+        share = min(self._length_s() / _SETTLING_S, 0.99)
+        return Progress(Hint.GO_ON, share, self._rate(), landmarks=self._start())
+
+    def _start(self) -> tuple[Landmark, ...]:
+        """Where the loss began."""
+        if self._start_s is None:
+            return ()
+        return (Landmark(self._start_s, self._most_mbar),)
 
     def result(self) -> Captured:
         """The loss rate at the start."""

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from daq.capture.base import Captured, Hint, Kind, Progress, Setup
+from daq.capture.base import Captured, Hint, Kind, Landmark, Progress, Setup
 from daq.capture.budget import gauge_lines, resolution_line
 from daq.capture.rock.agree import AGREEING_LEAST, Agreement, agreement
 from daq.capture.rock.bottom import Bottom, fit_bottom
@@ -24,6 +24,7 @@ TWO_POINT_WARNING = (
 # Two swings there and back. With fewer passes a silent gauge or the way out ends the capture.
 _PASSES_ENOUGH = 4
 _REST_S = 1.0
+_PASSES_SHOWN = 24  # by a picture
 # A bottom hidden between too few readings: this share of them and the hand is too fast.
 _HIDDEN_SHARE = 0.5
 # The way out: so far above every swing that no swing goes on.
@@ -79,12 +80,26 @@ class Rock:
     def progress(self) -> Progress:
         """Passes that agree, of those that are needed."""
         if self.done:
-            return Progress(Hint.DONE, 1.0, self._value(), done=True)
+            return Progress(Hint.DONE, 1.0, self._value(), done=True, landmarks=self._bottoms())
         agreeing = len(self._together.used) if self._together else 0
         hint = Hint.GO_ON if self._fitted else Hint.BEGIN
         if self._too_fast():
             hint = Hint.SLOWER
-        return Progress(hint, min(agreeing / _PASSES_ENOUGH, 0.99), self._value())
+        share = min(agreeing / _PASSES_ENOUGH, 0.99)
+        return Progress(hint, share, self._value(), landmarks=self._bottoms())
+
+    def _bottoms(self) -> tuple[Landmark, ...]:
+        """The least readings of the last passes."""
+        used = self._together.used if self._together else ()
+        found: list[Landmark] = []
+        seen = 0  # those whose bottom was seen, which is what agreement counts by
+        for one, bottom in self._fitted:
+            touch = self._passes.touches[one.bottom]
+            value_mm = bottom.value_mm if bottom else touch.value_mm
+            counts = bottom is not None and seen in used
+            found.append(Landmark(touch.t_s, value_mm, counts=counts))
+            seen += bottom is not None
+        return tuple(found[-_PASSES_SHOWN:])
 
     def result(self) -> Captured:
         """The value the agreeing passes give together."""

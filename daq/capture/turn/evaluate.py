@@ -36,7 +36,7 @@ class Seen:
 
     sight and value: None when no reading carried a number. rejected: indices in the trace of
     readings taken for lint. still_s: how long the trace has rested at its end. left: the part
-    went away.
+    went away. origin_mm: the reading that levels are counted from.
     """
 
     sight: sight.Sight | None
@@ -46,6 +46,7 @@ class Seen:
     step_mm: float = 0.0
     still_s: float = 0.0
     left: bool = False
+    origin_mm: float = 0.0
 
     @property
     def complete(self) -> bool:
@@ -95,7 +96,8 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
         proof = replace(proof, kind="", reason=nick.REASON)
     rest_mm = max(STILL_NOISES * seen.noise_mm, seen.points.swing_mm / 2.0)
     still_s = _still_s(seen.t_s, seen.level_mm, rest_mm)
-    return Seen(seen, value, proof, inside[seen.rejected], step_mm, still_s, piece.left)
+    origin_mm = float(nanometres[0]) / NM_PER_MM
+    return Seen(seen, value, proof, inside[seen.rejected], step_mm, still_s, piece.left, origin_mm)
 
 
 def _still_s(t_s: Floats, level: Floats, room_mm: float) -> float:

@@ -42,7 +42,7 @@ def of(sight: Sight) -> Shape | None:
     if repeat is None or len(repeat.inner) <= WHOLE_TURNS_MIN * repeat.size or repeat.slips:
         return None
     at = sight.points.at[np.array(repeat.inner)]
-    moved_s = _moving_time(sight)
+    moved_s = moving_time(sight)
     starts = at[:: repeat.size]
     marks_s = moved_s[starts]
     if np.any(np.diff(marks_s) <= 0.0):
@@ -73,7 +73,7 @@ def told(shape: Shape) -> dict[str, Any]:
     }
 
 
-def _moving_time(sight: Sight) -> Floats:
+def moving_time(sight: Sight) -> Floats:
     """Time since the start with the rests left out; s. A rest spans but noise for REST_S."""
     line, factor = smoothed(sight.level_mm, 9)
     window = max(3, int(REST_S / max(float(np.median(np.diff(sight.t_s))), 1e-4)))

@@ -13,8 +13,9 @@ from typing import ClassVar
 
 import numpy as np
 
-from daq.capture.base import Captured, Hint, Kind, Progress, Setup
+from daq.capture.base import Angle, Captured, Hint, Kind, Landmark, Progress, Setup
 from daq.capture.turn.evaluate import Seen, Trace, evaluate
+from daq.capture.turn.landmarks import landmarks
 from daq.capture.turn.tell import captured
 from drivers.reading import Reading, State
 
@@ -52,6 +53,7 @@ class Turn:
         self._next_look_s = -math.inf
         self._seen: Seen | None = None
         self._seen_count = -1
+        self._shown: tuple[Seen, Angle, tuple[Landmark, ...]] | None = None
         self._done = False
 
     @property
@@ -109,7 +111,16 @@ class Turn:
         turns = seen.proof.turns or 0.0
         share = 1.0 if seen.complete else min(0.99, turns / TURNS_ASKED)
         value_mm = seen.value.measured.value if seen.value else None
-        return Progress(self._hint(seen), share, value_mm, seen.proof.turns, self._done)
+        angle, found = self._landmarks(seen)
+        return Progress(
+            self._hint(seen), share, value_mm, seen.proof.turns, self._done, angle, found
+        )
+
+    def _landmarks(self, seen: Seen) -> tuple[Angle, tuple[Landmark, ...]]:
+        # Looks are rarer than askers.
+        if self._shown is None or self._shown[0] is not seen:
+            self._shown = (seen, *landmarks(seen))
+        return self._shown[1:]
 
     def _hint(self, seen: Seen) -> Hint:
         if self._done:

@@ -42,7 +42,15 @@ def test_a_spin_is_kept_and_the_next_opens_when_the_part_left():
     assert (kept.position, kept.status, kept.complete) == ("1I", "PASS", True)
     assert abs(float(kept.value) - 0.0205) < 0.0015
     assert desk.bench.phase is Phase.TAKE_OUT
+    # How it went stays in sight until the part is out, and no later reading becomes part of it.
+    seen = desk.bench.progress().capture
+    assert seen.done
+    assert len(seen.landmarks) >= 3
+    assert seen.since_s < seen.until_s
+    desk.play(RUNOUT.name, spin(0.5, 0.020))
+    assert desk.bench.progress().capture == seen
     desk.play(RUNOUT.name, out())
+    assert desk.bench.progress().capture != seen
     assert desk.bench.target.position == "1E"
     assert desk.bench.phase is Phase.CAPTURING
 
