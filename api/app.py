@@ -20,6 +20,7 @@ from api.rest import (
     exports,
     gauges,
     jobs,
+    photographs,
     plans,
     problems,
     traces,
@@ -73,7 +74,10 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     )
     app.state.service = service
     problems.install(app)
-    for part in (bring, plans, jobs, traces, work, commands, bench, gauges, exports, access):
+    for part in (
+        *(bring, plans, jobs, traces, photographs, work),
+        *(commands, bench, gauges, exports, access),
+    ):
         app.include_router(part.router, prefix=PREFIX)
 
     app.include_router(metrics_of(written))

@@ -1,6 +1,7 @@
 """A record with everything its exports need, fetched before a pure writer gets to work."""
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -10,7 +11,9 @@ from api.export.telling import Told
 from api.files import appear
 from api.qif_schema import schema_check
 from daq.head.errors import UnknownError
+from daq.head.photograph import Photograph
 from daq.head.view import RecordView, record_view
+from daq.records.photographs import Photographs
 from daq.records.records import Records
 
 
@@ -47,6 +50,7 @@ def whole(records: Records, job: str, wishes: Wishes) -> Whole:
     traces = {sha256: packed for sha256 in hashes if (packed := _trace(records, sha256))}
     given = Given(
         trace=traces.get,
+        picture=partial(_picture, records.photographs),
         check_qif=wishes.qif_check,
         paper=wishes.paper,
         length=wishes.length,
@@ -61,6 +65,13 @@ def _trace(records: Records, sha256: str) -> bytes | None:
         return records.trace(sha256)
     except UnknownError:
         return None  # a record collected from another bench comes without
+
+
+def _picture(files: Photographs, photograph: Photograph) -> bytes | None:
+    try:
+        return files.read(photograph)
+    except UnknownError:
+        return None  # not at hand; the record says which file it was
 
 
 def begun(writer: Writer, found: Whole) -> tuple[bytes, Iterator[bytes]]:

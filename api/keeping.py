@@ -11,6 +11,7 @@ from daq.records.backup import copy_of
 from daq.records.database import FILE_NAME, make_folder
 from daq.records.errors import RecordError
 from daq.records.journal import Journal
+from daq.records.photographs import Photographs
 from daq.records.records import Records
 from daq.records.signing import KEY_FILE, PUBLIC_FILE, public_keys, trust
 from daq.records.verify import verify
@@ -38,6 +39,7 @@ def put_back(source: Path, folder: Path) -> Iterator[str]:
         )
     count = _checked(source)
     make_folder(folder)
+    Photographs(source).copy_to(folder)
     for name in (KEY_FILE, PUBLIC_FILE, FILE_NAME):
         shutil.copy2(source / name, folder / name)
     yield f"{folder}: {count} jobs are back."
@@ -101,7 +103,7 @@ def take_over(source: Path, key: Path, folder: Path, url: str | None) -> Iterato
                 yield f"{name}: left out: it is not closed"
             else:
                 record = records.record(verdict.job)
-                new = journal.bring_in(record, _traces(records, record))
+                new = journal.bring_in(record, _traces(records, record), records.photographs)
                 yield f"{name}: {'taken over' if new else 'was here already'}"
 
 

@@ -14,6 +14,7 @@ _FILES = (
     ("record.parquet", "the table and the raw traces, for analysis"),
     ("seal.json", "the hash of the last entry, and the bench's signature under it if there is one"),
     ("traces/", "the raw readings behind each captured value, named by their hash"),
+    ("photographs/", "the pictures that record.json lists, named by their hash"),
     ("SHA256SUMS", "check with: sha256sum -c SHA256SUMS"),
 )
 

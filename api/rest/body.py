@@ -6,7 +6,7 @@ Numbers with a point become decimals without passing through a float, so `0.1` s
 import json
 from collections.abc import Callable, Coroutine
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from fastapi import HTTPException, Request, Response
 from fastapi.routing import APIRoute
@@ -19,15 +19,17 @@ _INT_DIGITS_MAX = 18
 class ExactRequest(Request):
     """A request whose body is read within a limit and parsed without losing a digit."""
 
+    bytes_most: ClassVar = BODY_BYTES_MAX
+
     async def body(self) -> bytes:
-        """The body. Raises 413 as soon as it is longer than BODY_BYTES_MAX."""
+        """The body. Raises 413 as soon as it is longer than `bytes_most`."""
         if not hasattr(self, "_body"):
             held = bytearray()
             async for chunk in self.stream():
                 held += chunk
-                if len(held) > BODY_BYTES_MAX:
+                if len(held) > self.bytes_most:
                     raise HTTPException(
-                        413, f"the body is larger than {BODY_BYTES_MAX} bytes; send less at once"
+                        413, f"the body is larger than {self.bytes_most} bytes; send less at once"
                     )
             self._body = bytes(held)
         return self._body
@@ -40,12 +42,14 @@ class ExactRequest(Request):
 class ExactRoute(APIRoute):
     """A route that reads its body as `ExactRequest` does."""
 
+    request_class: ClassVar = ExactRequest
+
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """See FastAPI: a custom request class is handed to the stock handler."""
         stock = super().get_route_handler()
 
         async def handler(request: Request) -> Response:
-            return await stock(ExactRequest(request.scope, request.receive))
+            return await stock(self.request_class(request.scope, request.receive))
 
         return handler
 

@@ -72,7 +72,8 @@ async def once(
     request: Request, service: Annotated[Service, Depends(service_of)], key: Key = None
 ) -> Once:
     """The request at hand, as a dependency."""
-    asked = hashlib.sha256(f"{request.method} {request.url.path}\n".encode())
+    where = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    asked = hashlib.sha256(f"{request.method} {where}\n".encode())
     asked.update(await request.body())
     return Once(service, key, asked.hexdigest())
 

@@ -7,6 +7,7 @@ from typing import Literal
 from daq.head.changes import Opening, Reworked
 from daq.head.keyed import Keyed
 from daq.head.leaving_out import Because, Which
+from daq.head.photograph import Photographed
 from daq.head.plan import Place
 
 
@@ -125,6 +126,14 @@ class Zero:
 
 
 @dataclass(frozen=True, slots=True)
+class Photograph:
+    """Keep a photograph of the job or of one of its parts."""
+
+    job: str
+    photographed: Photographed
+
+
+@dataclass(frozen=True, slots=True)
 class Sign:
     """Close the job; nothing is written into it after that."""
 
@@ -146,5 +155,6 @@ Change = (
     | Rework
     | Temperature
     | Zero
+    | Photograph
     | Sign
 )

@@ -9,6 +9,7 @@ from daq.bench.asked import (
     KeyIn,
     OpenJob,
     Order,
+    Photograph,
     Press,
     PutUp,
     Rework,
@@ -30,6 +31,7 @@ from daq.head.errors import ConflictError, RefusedError, UnknownError
 from daq.head.keeping import checked_target
 from daq.head.keyed import keyed, too_short
 from daq.head.leaving_out import chosen, left_out
+from daq.head.photograph import photographed
 from daq.head.plan import Place, Target
 from daq.head.record import Draft, EntryKind, Record
 from daq.head.signing import signed
@@ -72,6 +74,8 @@ def drafts_for(bench: "Bench", asked: Change, record: Record | None) -> list[Dra
             return [zero_draft(bench, record, asked)]
         case Order():
             return [Draft(record.job, EntryKind.ORDERED, {"by": asked.by, "person": asked.person})]
+        case Photograph():
+            return [photographed(record, asked.photographed)]
         case Sign():
             return [signed(record, asked.person, asked.reason)]
 

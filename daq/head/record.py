@@ -34,6 +34,7 @@ class EntryKind(StrEnum):
     TEMPERATURE = "temperature.noted"
     ZEROED = "gauge.zeroed"
     ORDERED = "job.ordered"
+    PHOTOGRAPHED = "photograph.kept"
     SIGNED = "job.signed"
 
 
@@ -43,13 +44,15 @@ class Draft:
 
     body: JSON of strings, whole numbers, booleans, nulls, lists and objects; no floats, because a
     hash over a float would depend on who prints it. trace: the packed trace that the body names
-    by its hash, stored in the same transaction; None where there is none.
+    by its hash, stored in the same transaction; None where there is none. photograph: the picture
+    that the body names by its hash, written into its file before anything else.
     """
 
     job: str
     kind: EntryKind
     body: Mapping[str, Any]
     trace: bytes | None = None
+    photograph: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from daq.head.deciding.open_points import OpenPoint, open_points
 from daq.head.history import history_of
 from daq.head.kept import measurement_of
 from daq.head.measurement import Measurement, Status
+from daq.head.photograph import Photograph, photographs_of
 from daq.head.plan import Place, Target
 from daq.head.record import Entry, EntryKind, Record
 from daq.head.renewal import made_new
@@ -117,6 +118,7 @@ class RecordView(BaseModel):
     open_points: what is unsure or not measured, with what would close it. reworks: what was done
     to parts, with the values before and after. left_out: what was skipped and is still asked for
     by nobody. shapes: wear, taper and ovality of the parts, as their readings say together.
+    photographs: of the job and its parts; the pictures lie in files of their own.
     """
 
     model_config = ConfigDict(frozen=True)
@@ -131,6 +133,7 @@ class RecordView(BaseModel):
     shapes: tuple[PartShape, ...] = ()
     reworks: tuple[ReworkShown, ...] = ()
     left_out: tuple[LeftOutView, ...] = ()
+    photographs: tuple[Photograph, ...] = ()
     notes: tuple[Note, ...]
     head: ChainHead
     entries: tuple[EntryView, ...] = ()
@@ -170,6 +173,7 @@ def record_view(record: Record) -> RecordView:
             LeftOutView(**target._asdict(), **asdict(said))
             for target, said in history.left_out.items()
         ),
+        photographs=tuple(photographs_of(record)),
         notes=tuple(
             Note(id=entry.id, at=entry.at, kind=entry.kind, body=dict(entry.body))
             for entry in record.entries

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from daq.records.database import FILE_NAME, make_folder, sentences
 from daq.records.errors import RecordError
+from daq.records.photographs import Photographs
 from daq.records.signing import KEY_FILE, PUBLIC_FILE
 
 # All at once in steps: the bench writes between two of them, and SQLite copies again what changed.
@@ -15,9 +16,9 @@ PAGES_A_STEP = 1000
 
 
 def copy_of(folder: Path, out: Path) -> None:
-    """Copy records and keys of `folder` to `out`, which is there as a whole or not at all.
+    """Copy records, photographs and keys of `folder` to `out`.
 
-    Raises RecordError.
+    It is there as a whole or not at all. Raises RecordError.
     """
     if out.exists():
         raise RecordError(f"{out} is there already; give a name that is free.")
@@ -29,6 +30,8 @@ def copy_of(folder: Path, out: Path) -> None:
         shutil.rmtree(half, ignore_errors=True)
         make_folder(half)
         _copy_database(file, half / FILE_NAME)
+        # After the records: what they name was on the disk before they named it.
+        Photographs(folder).copy_to(half)
         for name in (KEY_FILE, PUBLIC_FILE):
             if (folder / name).exists():
                 shutil.copy2(folder / name, half / name)

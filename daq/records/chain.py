@@ -19,6 +19,8 @@ class Fault(StrEnum):
     INDEX = "index"
     TRACE_MISSING = "trace missing"
     TRACE_ALTERED = "trace altered"
+    PHOTOGRAPH_MISSING = "photograph missing"
+    PHOTOGRAPH_ALTERED = "photograph altered"
     SIGNATURE = "signature"
     REMOVED = "removed"
 

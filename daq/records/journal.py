@@ -12,6 +12,7 @@ from typing import NamedTuple
 from sqlalchemy import delete, insert, select
 
 from daq.head.errors import ConflictError
+from daq.head.photograph import file_name_of, photographs_of
 from daq.head.plan import Plan
 from daq.head.record import Draft, Entry, Record
 from daq.records.base import Access, Database
@@ -22,6 +23,7 @@ from daq.records.database import FILE_NAME, make_folder, sentences
 from daq.records.errors import RecordError
 from daq.records.lock import FolderLock
 from daq.records.opening import database_of
+from daq.records.photographs import Photographs
 from daq.records.records import Records
 from daq.records.rows import Receipt, job_row, plan_seal
 from daq.records.schema import bring_up_to_date
@@ -46,13 +48,14 @@ class Journal(Records):
     def __init__(
         self,
         database: Database,
+        photographs: Photographs,
         lock: FolderLock,
         signer: Signer,
         *,
         now: Callable[[], datetime],
         new_id: Callable[[], str],
     ) -> None:
-        super().__init__(database)
+        super().__init__(database, photographs)
         self._lock = lock
         self._signer = signer
         self._one_at_a_time = threading.Lock()
@@ -92,7 +95,7 @@ class Journal(Records):
         except BaseException:
             lock.release()
             raise
-        return cls(database, lock, signer, now=now, new_id=new_id)
+        return cls(database, Photographs(folder), lock, signer, now=now, new_id=new_id)
 
     def append(self, drafts: Sequence[Draft], receipt: Receipt | None = None) -> tuple[Entry, ...]:
         """Write `drafts`, and `receipt` with them, in one transaction; they are on the disk when
@@ -107,6 +110,7 @@ class Journal(Records):
                 return done
             ends, self._ends = self._ends, None  # unknown again until the commit has returned
             written: tuple[Entry, ...] = ()
+            self._keep_photographs(drafts)
             try:
                 with self._database.writing() as connection:
                     if ends is None:
@@ -136,7 +140,8 @@ class Journal(Records):
             connection.execute(insert(plans).values(**row, seal=plan_seal(row)))
 
     def remove(self, job: str, reason: str) -> Tombstone:
-        """Remove a closed job whole, with its traces; its tombstone keeps its last hash.
+        """Remove a closed job whole, with its traces and photographs; its tombstone keeps its
+        last hash.
 
         Raises UnknownError, ConflictError for a job that is not closed, RecordError.
         """
@@ -148,14 +153,19 @@ class Journal(Records):
             with self._database.writing() as connection:
                 row = connection.execute(select(jobs).where(jobs.c.id == job)).mappings().one()
                 at = stamp(self._now())
-                return remove(connection, self._signer, job_row(row), record, at, reason)
+                stone = remove(connection, self._signer, job_row(row), record, at, reason)
+            self.photographs.keep_only(self.photographs_named())
+            return stone
 
-    def bring_in(self, record: Record, packed: Mapping[str, bytes]) -> bool:
+    def bring_in(self, record: Record, packed: Mapping[str, bytes], theirs: Photographs) -> bool:
         """Take over a closed job of another bench as it is, with its traces, by their hashes.
 
-        False if it is here already. Raises ConflictError, RecordError.
+        theirs: the photographs of that bench. False if it is here already. Raises ConflictError,
+        RecordError, UnknownError for a photograph that is missing there.
         """
         with self._one_at_a_time:
+            for each in photographs_of(record):
+                self.photographs.keep(each.file_name, theirs.read(each))
             self._ends = None
             with self._database.writing() as connection:
                 ends = ends_of(connection, last_removed(connection))
@@ -165,6 +175,13 @@ class Journal(Records):
         """Let the file and the folder go."""
         super().close()
         self._lock.release()
+
+    def _keep_photographs(self, drafts: Sequence[Draft]) -> None:
+        """First, so that no entry ever names a picture that is not on the disk."""
+        for draft in drafts:
+            if draft.photograph is not None:
+                name = file_name_of(draft.body["sha256"], draft.body["media_type"])
+                self.photographs.keep(name, draft.photograph)
 
     def _done_already(self, drafts: Sequence[Draft]) -> tuple[Entry, ...] | None:
         """The entries of these drafts, if they were written and only the answer was lost."""

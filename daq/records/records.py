@@ -10,12 +10,14 @@ from typing import ClassVar, Self
 from sqlalchemy import Connection, bindparam, select
 
 from daq.head.errors import ConflictError, UnknownError
+from daq.head.photograph import file_name_of
 from daq.head.plan import Plan
-from daq.head.record import Entry, Record, is_whole
+from daq.head.record import Entry, EntryKind, Record, is_whole
 from daq.records.base import Access, Database
 from daq.records.chain import Chain, read_chain
 from daq.records.errors import AlteredError
 from daq.records.opening import database_of
+from daq.records.photographs import Photographs
 from daq.records.rows import ENTRY_COLUMNS, EntryRow, JobRow, Receipt, entry_of, job_row
 from daq.records.schema import check_up_to_date
 from daq.records.tables import entries, jobs, plans, receipts, traces
@@ -39,8 +41,9 @@ class Records:
 
     ACCESS: ClassVar = Access.READ
 
-    def __init__(self, database: Database) -> None:
+    def __init__(self, database: Database, photographs: Photographs) -> None:
         self._database = database
+        self.photographs = photographs
 
     @classmethod
     def open_to_read(cls, folder: Path, url: str | None = None) -> Self:
@@ -48,7 +51,7 @@ class Records:
 
         Raises RecordError.
         """
-        records = cls(database_of(folder, url, cls.ACCESS))
+        records = cls(database_of(folder, url, cls.ACCESS), Photographs(folder))
         try:
             with records._reading() as connection:
                 check_up_to_date(connection, records._database.where)
@@ -121,6 +124,13 @@ class Records:
                 "another hash. Keep a copy of the data folder and restore it from a backup."
             )
         return packed
+
+    def photographs_named(self) -> set[str]:
+        """The files of all photographs that stand in a record."""
+        query = select(entries.c.body).where(entries.c.kind == EntryKind.PHOTOGRAPHED.value)
+        with self._reading() as connection:
+            bodies = [json.loads(body) for body in connection.execute(query).scalars()]
+        return {file_name_of(body["sha256"], body["media_type"]) for body in bodies}
 
     def events(self, after: int, limit: int) -> list[tuple[int, Entry]]:
         """Entries of all jobs with their cursors, in the order of writing, behind `after`."""

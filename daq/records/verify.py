@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from daq.head.errors import UnknownError
+from daq.head.photograph import photograph_of
 from daq.head.record import GENESIS_HASH, Entry, EntryKind, Seal, signed_bytes
 from daq.records.chain import Fault, Finding
 from daq.records.errors import AlteredError
@@ -44,20 +45,25 @@ def verify(records: Records, keys: Keys) -> Iterator[Verdict]:
 
 
 def verify_job(records: Records, job: str, keys: Keys) -> Verdict:
-    """The verdict for the job with that id: its chain, its seal and every trace it names."""
+    """The verdict for the job with that id: its chain, its seal, and every trace and photograph
+    it names."""
     try:
         chain = records.chain(job)
     except AlteredError as error:
         return Verdict(job, "", 0, "", False, (Finding(job, None, Fault.ALTERED, str(error)),))
     entries = chain.entries
-    traces = [finding for entry in entries if (finding := _trace(records, entry)) is not None]
+    beside = filter(None, (_trace(records, e) or _photograph(records, e) for e in entries))
     return Verdict(
         job=job,
         number=str(entries[0].body.get("number", "")) if entries else "",
         entries=len(entries),
         hash=entries[-1].hash if entries else GENESIS_HASH,
         signed=bool(entries) and entries[-1].kind is EntryKind.SIGNED,
-        findings=(*chain.findings, *seal_findings(job, entries, chain.seal, keys), *traces),
+        findings=(
+            *chain.findings,
+            *seal_findings(job, entries, chain.seal, keys),
+            *beside,
+        ),
     )
 
 
@@ -88,4 +94,16 @@ def _trace(records: Records, entry: Entry) -> Finding | None:
     except AlteredError:
         text = f"the trace of entry {entry.number} was altered"
         return Finding(entry.job, entry.number, Fault.TRACE_ALTERED, text)
+    return None
+
+
+def _photograph(records: Records, entry: Entry) -> Finding | None:
+    if entry.kind is not EntryKind.PHOTOGRAPHED:
+        return None
+    try:
+        records.photographs.read(photograph_of(entry))
+    except UnknownError as error:
+        return Finding(entry.job, entry.number, Fault.PHOTOGRAPH_MISSING, str(error))
+    except AlteredError as error:
+        return Finding(entry.job, entry.number, Fault.PHOTOGRAPH_ALTERED, str(error))
     return None

@@ -23,6 +23,7 @@ from daq.head.caution import cautions_for
 from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Reason, Verdict
 from daq.head.measurement import Measurement, Status
+from daq.head.photograph import Photograph
 from daq.head.record import EntryKind
 from daq.head.shapes import PartShape
 from daq.head.view import LeftOutView, RecordView
@@ -50,6 +51,7 @@ def machinist(record: RecordView, given: Given) -> dict[str, Any]:
         "voids": [_void(m) for m in record.measurements if m.status is Status.VOID],
         "overtaken": [_overtaken(m, gauges) for m in record.measurements if m.superseded],
         "left_out": [_left_out(left) for left in record.left_out],
+        "photographs": [_photograph(each) for each in record.photographs],
         "warnings": _warnings(record),
         "temperatures": [
             f"{moment(note.at)}: part {note.body['part_c']} °C, gauges {note.body['gauge_c']} °C"
@@ -66,6 +68,17 @@ def _left_out(left: LeftOutView) -> dict[str, str]:
         "place": place_said(left.place),
         "why": f"{left.because}: {left.reason}",
         "who": left.person or "",
+    }
+
+
+def _photograph(each: Photograph) -> dict[str, str]:
+    shown = where(each.position, each.part or "").strip() if each.position else "the job"
+    return {
+        "where": shown,
+        "note": each.note or "",
+        "at": moment(each.at),
+        "who": each.person or "",
+        "file": each.file_name,
     }
 
 
