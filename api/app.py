@@ -23,6 +23,7 @@ from api.rest import (
     photographs,
     plans,
     problems,
+    recordings,
     traces,
     work,
 )
@@ -76,7 +77,7 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     problems.install(app)
     for part in (
         *(bring, plans, jobs, traces, photographs, work),
-        *(commands, bench, gauges, exports, access),
+        *(commands, bench, gauges, exports, recordings, access),
     ):
         app.include_router(part.router, prefix=PREFIX)
 

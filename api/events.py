@@ -9,28 +9,45 @@ from collections.abc import Mapping
 from typing import Any
 
 from daq.head.kept import measurement_of
+from daq.head.measurement import Status
 from daq.head.record import Entry, EntryKind
+from daq.records.feed import Event
 
 SPEC_VERSION = "1.0"
+# CloudEvents asks for a domain in reverse. The project owns none, and RFC 9476 keeps everything
+# under `alt` out of the DNS, so that nobody else can ever own this one.
+TYPES = "alt.benchtally"
 # A job that is signed is closed: that is what receivers wait for.
-_TYPES = {EntryKind.SIGNED: "job.closed"}
+_NAMED = {EntryKind.SIGNED: "job.closed"}
 
 
-def event_of(entry: Entry, bench: str, cursor: int) -> dict[str, Any]:
-    """The event of `entry`, kept at the bench with that name."""
+def event_of(event: Event, bench: str) -> dict[str, Any]:
+    """The CloudEvent of something written at the bench with that name."""
+    entry = event.entry
     kept = entry.kind is EntryKind.KEPT
     measured_at = entry.body.get("measured_at") if kept else None
     return {
         "specversion": SPEC_VERSION,
         "id": entry.id,
         "source": source_of(bench),
-        "type": f"benchtally.{_TYPES.get(entry.kind, entry.kind.value)}.v1",
-        "subject": _subject(entry),
+        "type": type_of(entry.kind),
+        "subject": _subject(event),
         "time": measured_at or entry.at,
         "datacontenttype": "application/json",
-        "cursor": str(cursor),
-        "data": _measured(entry) if kept else {"job": entry.job, **entry.body},
+        "cursor": str(event.cursor),
+        "data": {
+            "job": entry.job,
+            "number": event.job.number,
+            "part_serial": event.job.serial,
+            "spec_version": event.job.plan,
+            **(_measured(entry) if kept else _voided(event) if event.voided else entry.body),
+        },
     }
+
+
+def type_of(kind: EntryKind) -> str:
+    """The type of the events of that kind; another number at its end says another shape."""
+    return f"{TYPES}.{_NAMED.get(kind, kind.value)}.v1"
 
 
 def source_of(bench: str) -> str:
@@ -38,10 +55,27 @@ def source_of(bench: str) -> str:
     return "urn:x-bench:" + (re.sub(r"[^A-Za-z0-9.-]+", "-", bench).strip("-").lower() or "bench")
 
 
-def _subject(entry: Entry) -> str:
-    parts = ["job", entry.job]
-    parts += [str(entry.body[key]) for key in ("position", "characteristic") if key in entry.body]
-    return "/".join(parts)
+def trace_path(sha256: str) -> str:
+    """Where the raw trace with that hash is, from the address of its bench."""
+    return f"/api/v1/traces/{sha256}"
+
+
+def _subject(event: Event) -> str:
+    body = (event.voided or event.entry).body
+    named = [str(body[key]) for key in ("position", "characteristic") if key in body]
+    return "/".join(["job", event.entry.job, *named])
+
+
+def _voided(event: Event) -> dict[str, Any]:
+    """The measurement once more, as it stands now: a receiver need not have kept the first."""
+    assert event.voided is not None  # noqa: S101 - asked by the caller, for the types
+    return {
+        **_measured(event.voided),
+        "measurement_id": event.voided.id,
+        "status": Status.VOID.value,
+        "note": event.entry.body["reason"],
+        "voided_by": event.entry.body["person"],
+    }
 
 
 def _measured(entry: Entry) -> dict[str, Any]:
@@ -49,10 +83,14 @@ def _measured(entry: Entry) -> dict[str, Any]:
     limits: Mapping[str, Any] = m["limits"] or {}
     place: Mapping[str, Any] = m["place"] or {}
     return {
-        "job": entry.job,
         "position": m["position"],
         "characteristic": m["characteristic"],
-        "place": {"depth": place.get("depth_mm"), "direction": place.get("direction")},
+        "place": {
+            "depth": place.get("depth_mm"),
+            "direction": place.get("direction"),
+            "length": place.get("length_mm"),
+            "spot": place.get("spot"),
+        },
         "value": m["value"],
         "unit": m["unit"],
         "lower": limits.get("lower"),
@@ -70,6 +108,8 @@ def _measured(entry: Entry) -> dict[str, Any]:
             "due": m["calibration_due"],
         },
         "operator": m["person"],
-        "trace": {"sha256": m["trace_sha256"]},
+        "trace": None
+        if m["trace_sha256"] is None
+        else {"sha256": m["trace_sha256"], "url": trace_path(m["trace_sha256"])},
         "note": m["note"],
     }

@@ -16,8 +16,8 @@ import structlog
 from api.events import event_of
 from api.push.channel import Channel, Outcome
 from api.push.gaps import Gaps
-from daq.head.record import Entry
 from daq.records.errors import RecordError
+from daq.records.feed import Event
 from daq.records.outbox import Outbox
 
 T = TypeVar("T")
@@ -34,7 +34,7 @@ _log = structlog.get_logger(__name__)
 class _Held:
     """The events of a job that wait behind one that was refused."""
 
-    events: deque[tuple[int, Entry]] = field(default_factory=deque)
+    events: deque[Event] = field(default_factory=deque)
     tries: int = 0
     not_before_s: float = 0.0
     why: str = ""
@@ -108,8 +108,8 @@ class Sender:
         try:
             page = await self._page()
             outcome = await self._tell_held()
-            for cursor, entry in page if outcome is Outcome.DONE else ():
-                outcome = await self._tell(cursor, entry)
+            for event in page if outcome is Outcome.DONE else ():
+                outcome = await self._tell(event)
                 if outcome is not Outcome.DONE:
                     break
             await self._save()
@@ -126,31 +126,32 @@ class Sender:
             await self._idle()
         return True
 
-    async def _page(self) -> list[tuple[int, Entry]]:
+    async def _page(self) -> list[Event]:
         if self._read - self._told() >= AHEAD_MOST:
             return []
         after = self._read
         return await self._ask(lambda outbox: outbox.events(after, PAGE))
 
-    async def _tell(self, cursor: int, entry: Entry) -> Outcome:
+    async def _tell(self, event: Event) -> Outcome:
         """Tell a fresh entry, or hold it behind one of its job that was refused."""
-        held = self._held.get(entry.job)
+        job = event.entry.job
+        held = self._held.get(job)
         if held is not None:
-            held.events.append((cursor, entry))
-            self._read = cursor
+            held.events.append(event)
+            self._read = event.cursor
             return Outcome.DONE
-        outcome = await self._try(cursor, entry)
+        outcome = await self._try(event)
         if outcome is Outcome.REFUSED:
-            self._put_off(self._held[entry.job])
+            self._put_off(self._held[job])
             outcome = Outcome.DONE
         if outcome is Outcome.DONE:
-            self._read = cursor
+            self._read = event.cursor
         return outcome
 
     async def _tell_held(self) -> Outcome:
         for job, held in list(self._held.items()):
             while held.events and held.not_before_s <= self._now_s():
-                outcome = await self._try(*held.events[0])
+                outcome = await self._try(held.events[0])
                 if outcome is Outcome.REFUSED:
                     self._put_off(held)
                 elif outcome is Outcome.DONE:
@@ -166,20 +167,20 @@ class Sender:
         held.tries += 1
         held.not_before_s = self._now_s() + self._gaps.after(held.tries)
 
-    async def _try(self, cursor: int, entry: Entry) -> Outcome:
-        told = await self._channel.send(event_of(entry, self._bench, cursor))
+    async def _try(self, event: Event) -> Outcome:
+        told = await self._channel.send(event_of(event, self._bench))
         if told.outcome is Outcome.DONE:
             self.sent += 1
             self._tries = 0
             self._trouble = ""
             return Outcome.DONE
         if told.why != self.trouble:
-            _log.warning("not told", to=self.name, why=told.why, entry=entry.id)
+            _log.warning("not told", to=self.name, why=told.why, entry=event.entry.id)
         if told.outcome is Outcome.GONE:
             # Kept before it is said: stopped in between, the receiver would be asked once more.
             await self._ask(lambda outbox: outbox.switch(self.name, told.why))
         if told.outcome is Outcome.REFUSED:
-            self._held.setdefault(entry.job, _Held(deque([(cursor, entry)]))).why = told.why
+            self._held.setdefault(event.entry.job, _Held(deque([event]))).why = told.why
         else:
             self._trouble = told.why
         return told.outcome
@@ -190,7 +191,7 @@ class Sender:
 
     def _told(self) -> int:
         """Up to where everything was told."""
-        return min([self._read, *(held.events[0][0] - 1 for held in self._held.values())])
+        return min([self._read, *(held.events[0].cursor - 1 for held in self._held.values())])
 
     async def _save(self) -> None:
         told = self._told()

@@ -13,9 +13,9 @@ from api.rest.problems import RESPONSES
 from api.service import STOPPED, Service, service_even_stopped, service_of
 from api.version import VERSION
 from daq.head.instrument import Instrument
-from daq.head.record import Entry
 from daq.head.tools import Tool, kinds
 from daq.records.errors import RecordError
+from daq.records.feed import Event
 
 router = APIRouter(responses=RESPONSES, tags=["bench"])
 At = Annotated[Service, Depends(service_of)]
@@ -99,7 +99,7 @@ def _of_a_kind(tool: Tool) -> ToolListed:
     )
 
 
-async def _page(service: Service, after: int, most: int) -> list[tuple[int, Entry]]:
+async def _page(service: Service, after: int, most: int) -> list[Event]:
     return await service.run.read(lambda journal: journal.events(after, most))
 
 
@@ -110,15 +110,15 @@ async def events(
     limit: Annotated[int, Query(ge=1, le=1000)] = 100,
 ) -> Events:
     """Everything that was written behind a cursor, in order, as CloudEvents."""
-    found: list[tuple[int, Entry]] = []
+    found: list[Event] = []
     while len(found) < limit:
-        behind = found[-1][0] if found else after
+        behind = found[-1].cursor if found else after
         most = min(EVENTS_AT_ONCE, limit - len(found))
         page = await _page(service, behind, most)
         found += page
         if len(page) < most:
             break
     return Events(
-        events=[event_of(entry, service.name, cursor) for cursor, entry in found],
-        next=str(found[-1][0] if found else after),
+        events=[event_of(event, service.name) for event in found],
+        next=str(found[-1].cursor if found else after),
     )

@@ -3,6 +3,7 @@
 import contextlib
 import hashlib
 import json
+from collections.abc import Mapping, Set
 from pathlib import Path
 from types import TracebackType
 from typing import ClassVar, Self
@@ -16,14 +17,15 @@ from daq.head.record import Entry, EntryKind, Record, is_whole
 from daq.records.base import Access, Database
 from daq.records.chain import Chain, read_chain
 from daq.records.errors import AlteredError
+from daq.records.feed import Event, JobNames, names_in, openings, rows_behind, voided_by
 from daq.records.opening import database_of
 from daq.records.photographs import Photographs
 from daq.records.rows import ENTRY_COLUMNS, EntryRow, JobRow, Receipt, entry_of, job_row
 from daq.records.schema import check_up_to_date
 from daq.records.tables import entries, jobs, plans, receipts, traces
 
-# The largest whole number of either database; a cursor beyond it lies behind every entry.
-_LAST_CURSOR = 2**63 - 1
+# Asked for again and again, and short; a bench has a few open at a time.
+_JOBS_REMEMBERED = 1000
 
 _JOB = select(jobs).where(jobs.c.id == bindparam("job"))
 _ENTRIES_OF_JOB = (
@@ -44,6 +46,7 @@ class Records:
     def __init__(self, database: Database, photographs: Photographs) -> None:
         self._database = database
         self.photographs = photographs
+        self._names: dict[str, JobNames] = {}
 
     @classmethod
     def open_to_read(cls, folder: Path, url: str | None = None) -> Self:
@@ -132,17 +135,22 @@ class Records:
             bodies = [json.loads(body) for body in connection.execute(query).scalars()]
         return {file_name_of(body["sha256"], body["media_type"]) for body in bodies}
 
-    def events(self, after: int, limit: int) -> list[tuple[int, Entry]]:
-        """Entries of all jobs with their cursors, in the order of writing, behind `after`."""
-        query = (
-            select(*ENTRY_COLUMNS)
-            .where(entries.c.cursor > min(after, _LAST_CURSOR))
-            .order_by(entries.c.cursor)
-            .limit(limit)
-        )
+    def events(self, after: int, limit: int) -> list[Event]:
+        """What was written in all jobs behind the cursor `after`, in the order of writing."""
         with self._reading() as connection:
-            rows = [EntryRow(*row) for row in connection.execute(query)]
-        return [(row.cursor, self._whole(row)) for row in rows]
+            rows = rows_behind(connection, after, limit)
+            page = [self._whole(row) for row in rows]
+            names = self._names_of(connection, {entry.job for entry in page})
+            voided = {row.id: self._whole(row) for row in voided_by(connection, page)}
+        return [
+            Event(
+                row.cursor,
+                entry,
+                names[entry.job],
+                voided.get(entry.body.get("measurement_id", "")),
+            )
+            for row, entry in zip(rows, page, strict=True)
+        ]
 
     def receipt(self, key: str) -> Receipt | None:
         """What was done under that idempotency key."""
@@ -189,6 +197,19 @@ class Records:
 
     def _reading(self) -> contextlib.AbstractContextManager[Connection]:
         return self._database.reading()
+
+    def _names_of(self, connection: Connection, jobs: Set[str]) -> Mapping[str, JobNames]:
+        if len(self._names) > _JOBS_REMEMBERED:
+            self._names = {}
+        unknown = jobs - self._names.keys()
+        for row in openings(connection, unknown) if unknown else ():
+            self._names[row.job] = names_in(self._whole(row).body)
+        for job in unknown - self._names.keys():
+            raise AlteredError(
+                f"The first entry of job {job} in {self._database.where} is missing. "
+                "Restore the data folder from a backup."
+            )
+        return self._names
 
     def _whole(self, row: EntryRow) -> Entry:
         entry = entry_of(row)

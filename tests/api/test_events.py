@@ -25,15 +25,40 @@ async def test_everything_written_is_told_in_order(client, job, stem):
     await client.post(f"/api/v1/jobs/{job}/sign", json={"person": "A. Person"})
     events = await all_events(client)
     assert [event["type"] for event in events] == [
-        "benchtally.job.opened.v1",
-        "benchtally.capture.up.v1",
-        "benchtally.measurement.kept.v1",
-        "benchtally.measurement.voided.v1",
-        "benchtally.job.closed.v1",
+        "alt.benchtally.job.opened.v1",
+        "alt.benchtally.capture.up.v1",
+        "alt.benchtally.measurement.kept.v1",
+        "alt.benchtally.measurement.voided.v1",
+        "alt.benchtally.job.closed.v1",
     ]
     assert await all_events(client, limit=1) == events
     assert [int(event["cursor"]) for event in events] == sorted(int(e["cursor"]) for e in events)
-    assert events[3]["data"]["reason"] == "slipped"
+
+
+async def test_a_voided_value_is_told_once_more_as_it_stands(client, job, stem):
+    kept = (await client.post(f"/api/v1/jobs/{job}/measurements", json=stem)).json()
+    void = f"/api/v1/jobs/{job}/measurements/{kept['id']}/void"
+    await client.post(void, json={"reason": "slipped", "person": "A. Person"})
+    first, voided = (await all_events(client))[-2:]
+    assert voided["subject"] == first["subject"] == f"job/{job}/1I/valve.stem_diameter"
+    assert voided["id"] != first["id"]
+    assert voided["data"] == {
+        **first["data"],
+        "measurement_id": first["id"],
+        "status": "VOID",
+        "note": "slipped",
+        "voided_by": "A. Person",
+    }
+
+
+async def test_every_event_carries_the_names_of_its_job(client):
+    asked = {"number": "J-2", "plan": "four-by-two", "head_serial": "H-0815"}
+    job = (await client.post("/api/v1/jobs", json=asked)).json()["id"]
+    named = {"job": job, "number": "J-2", "part_serial": "H-0815", "spec_version": "four-by-two"}
+    events = await all_events(client)
+    assert len(events) == 2
+    for event in events:
+        assert {key: event["data"][key] for key in named} == named
 
 
 async def test_a_kept_measurement_says_all_of_itself(client, job, stem):
@@ -57,7 +82,8 @@ async def test_a_kept_measurement_says_all_of_itself(client, job, stem):
     assert all(name.isalnum() and name == name.lower() for name in event)
     data = event["data"]
     assert (data["value"], data["unit"], data["status"]) == ("6.9710", "mm", "NOT_ANALYZED")
-    assert data["place"] == {"depth": "12", "direction": "along"}
+    assert data["place"] == {"depth": "12", "direction": "along", "length": None, "spot": None}
+    assert data["trace"] is None
     assert data["uncertainty"] == {"value": m["uncertainty"], "k": "2.0"}
     assert data["gauge"]["serial"] == "G-1042"
     assert (data["operator"], data["note"]) == ("A. Person", "n")

@@ -28,7 +28,7 @@ def event(bench: str, cursor: int) -> bytes:
         "specversion": "1.0",
         "id": f"{bench}-{cursor}",
         "source": f"urn:x-bench:{bench}",
-        "type": "benchtally.measurement.kept.v1",
+        "type": "alt.benchtally.measurement.kept.v1",
         "subject": f"job/{kept['job']}/1I/valve.stem_diameter",
         "time": "2026-11-25T00:00:00.000Z",
         "datacontenttype": "application/json",

@@ -3,7 +3,6 @@
 import csv
 import json
 import os
-import socket
 import subprocess
 import sys
 import time
@@ -12,10 +11,11 @@ import urllib.request
 from pathlib import Path
 
 from drivers.pretend.port import PretendPort
+from tests.servers import free_port
 
 ROOT = Path(__file__).parents[2]
 TRACES = ROOT / "fixtures/traces"
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0  # a busy machine starts a service slowly; nobody waits longer than need be
 
 
 def truth_of(kind, name):
@@ -34,9 +34,7 @@ class Service:
     def __init__(self, folder, gauges, rings=()):
         self.folder = folder
         self.ports = {name: PretendPort(folder / name) for name in gauges}
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.address = f"127.0.0.1:{probe.getsockname()[1]}"
+        self.address = f"127.0.0.1:{free_port()}"
         tables = [
             (
                 f'[bench]\nname = "Bench 1"\ndata = "data"\nlisten = "{self.address}"\n'
@@ -91,6 +89,10 @@ class Service:
             assert time.monotonic() < end_s, f"waited in vain until {what}"
             time.sleep(0.05)
         return found
+
+    def bytes_at(self, path):
+        with urllib.request.urlopen(f"http://{self.address}{path}", timeout=10) as answer:
+            return answer.read()
 
     def get(self, path):
         return self._call("GET", path, None)

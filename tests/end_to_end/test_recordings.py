@@ -4,10 +4,13 @@ The recordings and their truth are those of fixtures/traces. They are played fas
 made, which a turn does not notice: time is no angle.
 """
 
+import hashlib
 import time
 
 import pytest
 
+from api.evaluate import evaluate_file
+from daq.capture.base import Kind
 from tests.end_to_end.service import readings_of, truth_of
 
 RUNOUT = {"runout": "valve.stem_runout"}
@@ -42,6 +45,23 @@ def test_spins(serve):
         assert kept["trace_sha256"]
         assert kept["detail"]["proof"] in {"one-way", "pattern"}
         assert right(kept["value"], truth_of("spin", name)), (name, kept["value"])
+
+
+def test_the_link_in_an_event_leads_to_the_trace_that_gives_the_value_again(serve, tmp_path):
+    service = serve(RUNOUT)
+    job = service.job()
+    service.up(job, "valve.stem_runout", "1I")
+    service.play("runout", readings_of("spin", "047.csv"), faster=6)
+    service.until(lambda: service.measurements(job), "the spin stands in the record")
+    events = service.get("/events")["events"]
+    (data,) = [event["data"] for event in events if event["type"].endswith("measurement.kept.v1")]
+    linked = data["trace"]
+    assert hashlib.sha256(service.bytes_at(linked["url"])).hexdigest() == linked["sha256"]
+    file = tmp_path / "again.csv"
+    file.write_bytes(service.bytes_at(linked["url"] + "/readings"))
+    again = evaluate_file(Kind.TURN, file, one_way=True)
+    assert again.complete
+    assert again.value == pytest.approx(float(data["value"]), abs=0.00005)
 
 
 def test_bores(serve):

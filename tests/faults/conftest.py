@@ -59,7 +59,7 @@ class Bench:
             for verdict in verify(records, keys):
                 assert verdict.findings == ()
                 records.record(verdict.job)
-            return [entry.id for _, entry in records.events(0, 10_000)]
+            return [event.entry.id for event in records.events(0, 10_000)]
 
     def rows(self, table: str) -> int:
         """Counted by plain SQLite."""

@@ -42,7 +42,7 @@ def kill_after(folder: Path, seed: int, entries: int, delay_s: float) -> int:
         keys = public_keys(folder / PUBLIC_FILE)
         assert all(verdict.findings == () for verdict in verify(records, keys))
         assert verify_store(records, keys) == []
-        stands = Counter(entry.id for _, entry in records.events(0, 100_000))
+        stands = Counter(event.entry.id for event in records.events(0, 100_000))
         last = records.record(records.jobs(limit=1)[0].id)
     assert all(stands[each] == 1 for each in told)
     assert set(stands.values()) == {1}

@@ -28,7 +28,8 @@ def run_and_kill(nursery: Nursery, folder: Path, run: int, port: int, url, chanc
         time.sleep(chance.uniform(0, DELAY_S_MOST))
         nursery.kill()
         heard += announced.read()
-    assert nursery.wait() == -signal.SIGKILL
+    ended = nursery.wait()
+    assert ended == -signal.SIGKILL, (ended, nursery.said())
     # A line torn by the kill was not announced.
     return heard.decode().rpartition("\n")[0].split()
 
@@ -60,13 +61,15 @@ async def kill_often(
             bench = (nursery, folder, run, broker_port, url, chance)
             announced += await asyncio.to_thread(run_and_kill, *bench)
             run += 1
-        assert await asyncio.to_thread(drain, nursery, folder, broker_port, url) == 0
+        assert await asyncio.to_thread(drain, nursery, folder, broker_port, url) == 0, (
+            nursery.said()
+        )
     with Records.open_to_read(folder, url) as records:
         assert records.damage() == []
         keys = public_keys(folder / PUBLIC_FILE)
         assert [v.findings for v in verify(records, keys) if v.findings] == []
         assert verify_store(records, keys) == []
-        stands = [entry.id for _, entry in records.events(0, 10**7)]
+        stands = [event.entry.id for event in records.events(0, 10**7)]
     assert set(Counter(stands).values()) == {1}
     assert set(announced) <= set(stands)
     in_order = "SELECT id FROM in_order ORDER BY source, cursor"

@@ -22,15 +22,17 @@ class Nursery:
     def __init__(self, folder: Path) -> None:
         self._fifo = folder / "announced"
         os.mkfifo(self._fifo)
-        self._process = subprocess.Popen(
-            [sys.executable, __file__],
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-            bufsize=1,
-        )
+        self._said = folder / "said"
+        with self._said.open("wb") as said:
+            self._process = subprocess.Popen(
+                [sys.executable, __file__],
+                env={**os.environ, "PYTHONPATH": str(ROOT)},
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=said,
+                text=True,
+                bufsize=1,
+            )
 
     def start(self, folder: Path, run: str, port: int, url: str | None):
         """Start a bench; gives what it announces, a file that ends when it does."""
@@ -45,6 +47,10 @@ class Nursery:
         """How it ended: its return code, or minus the signal that killed it."""
         self._say("wait")
         return int(self._process.stdout.readline())
+
+    def said(self) -> str:
+        """The end of what the benches complained of; a fault of theirs is among it."""
+        return self._said.read_text(errors="replace")[-4000:]
 
     def close(self) -> None:
         self._process.communicate()

@@ -54,7 +54,8 @@ async def main(folder: Path, run: str, port: int, url: str | None) -> None:
     loop = asyncio.get_running_loop()
     if run != "drain":
         tell = lambda: loop.call_soon_threadsafe(sender.wake)  # noqa: E731
-        await asyncio.to_thread(write, journal, run, tell)
+        while True:  # until killed, however slowly whoever kills comes to it
+            await asyncio.to_thread(write, journal, run, tell)
     while outbox.depth(channel.name) > 0:  # noqa: ASYNC110 - no event says so
         await asyncio.sleep(0.05)
     task.cancel()

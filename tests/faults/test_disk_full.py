@@ -28,7 +28,7 @@ def test_full_at_every_append(tmp_path):
             with pytest.raises(DiskFullError, match=r"disk of .* is full.*Make room"):
                 journal.append([draft], Receipt(f"key {number}", "hash", 201))
             assert journal.receipt(f"key {number}") is None
-            assert [entry for _, entry in journal.events(0, 1000)] == before
+            assert [event.entry for event in journal.events(0, 1000)] == before
             room(journal, ROOMY)
             told = journal.append([draft], Receipt(f"key {number}", "hash", 201))
             assert list(journal.record("job-1").entries) == [*before, *told]

@@ -69,8 +69,8 @@ class Shop:
                     after, limit = int(query["after"][0]), int(query["limit"][0])
                     found = self.bench(name).journal.events(after, limit)
                     said = {
-                        "events": [event_of(entry, name, cursor) for cursor, entry in found],
-                        "next": str(found[-1][0] if found else after),
+                        "events": [event_of(event, name) for event in found],
+                        "next": str(found[-1].cursor if found else after),
                     }
                     body = json.dumps(said).encode()
                     start = f"HTTP/1.1 200 OK\r\ncontent-length: {len(body)}\r\n\r\n"
@@ -86,7 +86,7 @@ class Shop:
             server.close()
 
     def written(self, name):
-        return [entry.id for _, entry in self.bench(name).journal.events(0, 100_000)]
+        return [event.entry.id for event in self.bench(name).journal.events(0, 100_000)]
 
     def untold(self, name):
         with contextlib.closing(self.bench(name).outbox()) as outbox:

@@ -90,7 +90,7 @@ async def test_what_is_missing_hides_what_comes_after_it(shop, wait_until):
     bench = shop.bench("bench-1")
     bench.write("job", 4)
     events = bench.journal.events(0, 100)
-    made = [collected(event_of(entry, "bench-1", cursor)) for cursor, entry in events]
+    made = [collected(event_of(event, "bench-1")) for event in events]
     async with opened(shop.url) as store:
         await store.put([made[0], made[2], made[1], made[4]])
         assert shop.collected("bench-1") == [event.id for event in made[:3]]

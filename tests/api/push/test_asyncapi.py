@@ -12,6 +12,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 from api.events import event_of
 from api.push.mqtt import Broker, Mqtt
 from daq.head.record import EntryKind
+from daq.records.feed import Event, JobNames
 from drivers.gauge import GaugeState
 
 ROOT = Path(__file__).parents[3]
@@ -83,7 +84,7 @@ def test_every_reference_leads_somewhere():
 def test_every_kind_of_entry_has_its_type_and_every_state_its_name():
     types = set(SCHEMAS["event"]["properties"]["type"]["enum"])
     closed = {"job.signed": "job.closed"}
-    assert types == {f"benchtally.{closed.get(kind, kind)}.v1" for kind in EntryKind}
+    assert types == {f"alt.benchtally.{closed.get(kind, kind)}.v1" for kind in EntryKind}
     assert set(SCHEMAS["gaugeState"]["properties"]["state"]["enum"]) == set(GaugeState)
 
 
@@ -105,6 +106,6 @@ def test_what_does_not_keep_to_it_is_seen(name):
     from daq.head.record import Entry
 
     entry = Entry("j", 1, "id", "2026-11-25T00:00:00.000Z", EntryKind.ZEROED, {}, "", "")
-    event = event_of(entry, "Bench 1", 1)
+    event = event_of(Event(1, entry, JobNames("A 100", None, "invented")), "Bench 1")
     assert faults("event", event) == []
     assert faults("event", {**event, name: "?"})

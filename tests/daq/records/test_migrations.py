@@ -89,7 +89,7 @@ def test_data_of_an_earlier_revision_is_whole_and_signed_after(make, tmp_path, r
         assert verify_store(journal, keys) == []
         assert journal.receipt("key 1").entries == ("id-1",)
         journal.append([make.opening("job-3", "C 3")])
-        assert [cursor for cursor, _ in journal.events(0, 100)] == list(range(1, 10))
+        assert [event.cursor for event in journal.events(0, 100)] == list(range(1, 10))
         assert verify_store(journal, keys) == []
 
 

@@ -5,6 +5,7 @@ import threading
 import pytest
 
 from daq.head.errors import ConflictError, UnknownError
+from daq.head.record import Draft, EntryKind
 from daq.records.errors import RecordError
 from daq.records.records import Records
 from daq.records.rows import JobRow
@@ -55,18 +56,36 @@ def test_an_unknown_job_or_trace_is_said(three):
 
 def test_events_come_in_the_order_of_writing_and_go_on_behind_a_cursor(three, make):
     told = three.events(0, 100)
-    assert [(entry.job, entry.number) for _, entry in told] == [
+    assert [(event.entry.job, event.entry.number) for event in told] == [
         ("job-1", 1),
         ("job-2", 1),
         ("job-2", 2),
         ("job-3", 1),
     ]
-    cursors = [cursor for cursor, _ in told]
+    cursors = [event.cursor for event in told]
     assert cursors == sorted(set(cursors))
     assert three.events(cursors[1], 1) == told[2:3]
     assert three.events(cursors[-1], 100) == []
     (entry,) = three.append([make.note("job-1")])
-    assert [seen for _, seen in three.events(cursors[-1], 100)] == [entry]
+    assert [event.entry for event in three.events(cursors[-1], 100)] == [entry]
+
+
+def test_an_event_carries_the_names_of_its_job_and_what_it_voids(three, make):
+    opening = make.opening("job-4", "D 400")
+    opening = Draft("job-4", opening.kind, {**opening.body, "head_serial": "H-0815"})
+    (_, kept, _) = three.append(
+        [opening, Draft("job-4", EntryKind.KEPT, {"value": "1"}), make.note("job-4")]
+    )
+    body = {"measurement_id": kept.id, "reason": "slipped", "person": None}
+    three.append([Draft("job-4", EntryKind.VOIDED, body)])
+    told = three.events(0, 100)
+    by_job = {event.entry.job: event.job for event in told}
+    assert by_job["job-4"] == ("D 400", "H-0815", "four-by-two")
+    assert by_job["job-1"] == ("A 100", None, "four-by-two")
+    assert [event.voided for event in told[-4:]] == [None, None, None, kept]
+    # The opening may lie far behind the cursor, and another reader has not seen it yet.
+    last = three.events(told[-2].cursor, 1)
+    assert last == told[-1:]
 
 
 @pytest.mark.parametrize("after", [-5, 2**63, 10**40])
@@ -75,11 +94,11 @@ def test_a_cursor_may_be_any_number(three, after):
 
 
 def test_a_cursor_is_never_given_twice_even_when_a_write_failed(three, make):
-    last = three.events(0, 100)[-1][0]
+    last = three.events(0, 100)[-1].cursor
     with pytest.raises(UnknownError):
         three.append([make.note("job-1"), make.note("nowhere")])
     three.append([make.note("job-1")])
-    assert three.events(last, 10)[0][0] > last
+    assert three.events(last, 10)[0].cursor > last
 
 
 def test_a_reader_reads_while_the_bench_writes(three, make, tmp_path):

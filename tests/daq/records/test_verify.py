@@ -189,12 +189,12 @@ def test_only_a_closed_job_can_be_removed_and_its_id_is_never_used_again(make, t
         with pytest.raises(ConflictError, match="not closed"):
             journal.remove("job-1", "a reason")
         journal.append([Draft("job-1", EntryKind.SIGNED, {"person": "invented"})])
-        last = journal.events(0, 10)[-1][0]
+        last = journal.events(0, 10)[-1].cursor
         journal.remove("job-1", "a reason")
         with pytest.raises(ConflictError, match="was here once"):
             journal.append([make.opening()])
         journal.append([make.opening("job-2", "B 2")])
-        assert journal.events(0, 10)[0][0] == last + 1
+        assert journal.events(0, 10)[0].cursor == last + 1
         with pytest.raises(UnknownError):
             journal.record("job-1")
         keys = keys_in(tmp_path)
