@@ -61,10 +61,11 @@ export function askFor({ title, help = "", fields, path, also = {}, send = say("
   dialog.showModal();
 }
 
-// What puts up the first that is left of a job: for askFor.
-export function putUp({ job, remaining: [first] }) {
-  const { characteristic, position, place } = first;
-  return { title: say("put_up"), path: `/jobs/${encodeURIComponent(job.id)}/up`, also: { characteristic, position, place }, fields: [] };
+// What puts up the first that is left of a job: for askFor; null where nothing is.
+export async function putUp(job) {
+  const at = `/jobs/${encodeURIComponent(job)}`;
+  const [first] = (await get(`${at}/remaining`)).targets;
+  return first ? { title: say("put_up"), path: `${at}/up`, also: first, fields: [] } : null;
 }
 
 // Another body is another request: only an unchanged one may count as the same.

@@ -4,10 +4,12 @@ import { drawHead } from "./head.js";
 import { wireLight } from "./light_switch.js";
 import { listen } from "./link.js";
 import { badge, element } from "./marks.js";
+import { clearNotice } from "./notice.js";
 import { showPanels, togglePad, wirePanels } from "./panels.js";
 import { showResults } from "./results.js";
 import { Trace } from "./trace.js";
 import { sketch } from "./sketch/sketch.js";
+import { findTyping, wireTyped } from "./typed.js";
 import { showWork } from "./work.js";
 import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
 
@@ -180,6 +182,7 @@ function showEntry(message) {
   if (!pending) pending = setTimeout(readRecord, RECORD_AFTER_MS);
   const m = message.measurement;
   if (!m) return;
+  clearNotice();
   text("announce", say("announce", { what: targetText(m), value: valueText(m), status: named("status", m.status) }));
 }
 
@@ -188,7 +191,9 @@ function showLife(now) {
   document.body.classList.toggle("dead", !now);
   showTroubles();
   if (frame) showActs(frame.bench);
-  if (now) readRecord(); // what was written while nobody listened
+  if (!now) return;
+  readRecord(); // what was written while nobody listened
+  findTyping();
 }
 
 async function act(path, body = {}) {
@@ -235,17 +240,16 @@ const dialogs = {
 };
 
 // A job that was opened while another was on the bench is not put up by itself.
-async function offerUp({ id }) {
-  const [{ job: now, number }, opened] = await Promise.all([get("/bench"), get(`/jobs/${encodeURIComponent(id)}/record`)]);
-  if (now !== id && opened.remaining.length) {
-    askFor({ ...putUp(opened), help: say("put_up_help", { number: opened.job.number, now: number }) });
-  }
+async function offerUp({ id, number }) {
+  const [{ job, number: now }, offer] = await Promise.all([get("/bench"), putUp(id)]);
+  if (job !== id && offer) askFor({ ...offer, help: say("put_up_help", { number, now }) });
 }
 
 function wire() {
   $("again").onclick = () => act(`${job()}/again`);
   $("press").onclick = () => act("/bench/press");
   wirePanels();
+  wireTyped(() => frame?.bench ?? null);
   for (const [id, open] of Object.entries(dialogs)) $(id).onclick = open;
   const keys = { a: "again", s: "skip", g: "press" };
   document.addEventListener("keydown", (event) => {

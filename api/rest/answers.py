@@ -4,7 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from daq.head.plan import Plan
+from daq.head.plan import Place, Plan
 from daq.head.record import Entry, EntryKind
 from daq.head.view import JobView
 
@@ -31,6 +31,20 @@ class JobRead(JobView):
     """A job. remaining: how many values the plan still asks for."""
 
     remaining: int
+
+
+class TargetListed(BaseModel):
+    """Something to measure: what can be put up. place: where on the part."""
+
+    characteristic: str
+    position: str
+    place: Place | None
+
+
+class Remaining(BaseModel):
+    """What is still to be measured."""
+
+    targets: list[TargetListed]
 
 
 class JobListed(BaseModel):

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, status
 
-from api.rest.answers import JobListed, JobRead, Jobs
+from api.rest.answers import JobListed, JobRead, Jobs, Remaining, TargetListed
 from api.rest.asked import JobAsked
 from api.rest.body import ExactRoute
 from api.rest.once import Once, once
@@ -73,6 +73,13 @@ async def job(job: str, service: At) -> JobRead:
     """One job."""
     record = await service.run.read(lambda journal: journal.record(job))
     return JobRead(**job_view(record).model_dump(), remaining=len(record.remaining))
+
+
+@router.get("/jobs/{job}/remaining")
+async def remaining(job: str, service: At) -> Remaining:
+    """What the plan still asks for, in the order in which it goes up."""
+    found = await service.run.read(lambda journal: journal.record(job))
+    return Remaining(targets=[TargetListed(**each._asdict()) for each in found.remaining])
 
 
 @router.get("/jobs/{job}/record")

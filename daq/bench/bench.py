@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from daq.bench import commands
 from daq.bench.asked import Change, OpenJob, Press, PutUp, TakeAgain
+from daq.bench.button import Button
 from daq.bench.drafts import broken_draft, up_draft
 from daq.bench.shown import BenchProgress, Phase
 from daq.bench.value import kept_draft, question_about
@@ -51,6 +52,7 @@ class Taken:
     until_t_s: float
     leaving: Leaving
     seen: Progress
+    button: Button
     id: str = ""
 
 
@@ -76,6 +78,7 @@ class Bench:
         self._doubt = ""
         self._taking: Taken | None = None
         self._empty = ""  # the gauge whose part left and whose next one was not seen to come
+        self._pressed: tuple[str, Sequence[Reading]] | None = None  # the next one's, once it is up
 
     # Readings
 
@@ -88,9 +91,14 @@ class Bench:
         self.streams[gauge].feed(readings)
         if self.phase is Phase.TAKE_OUT and self.taken is not None and self.taken.gauge == gauge:
             self.taken.leaving.feed(readings)
-            if not self.taken.leaving.left:
+            if self.taken.leaving.left:
+                self._empty = gauge
+                return self.go_on()
+            pressed = self.taken.button.pressed(readings)
+            if not pressed or self._still_in():
                 return []
-            self._empty = gauge
+            # A gauge that speaks on its button only is where its person says that it is.
+            self._pressed = None if self.taken.button.streams else (gauge, pressed)
             return self.go_on()
         if self.phase is Phase.CAPTURING and gauge in self._attempts:
             self._attempts[gauge].feed(self._on_part(gauge, readings))
@@ -264,6 +272,10 @@ class Bench:
         self._attempts = {
             each.name: Attempt(self._aim(target, each, crowd=crowd)) for each in fitting
         }
+        gauge, pressed = self._pressed or ("", ())
+        self._pressed = None
+        if gauge in self._attempts:
+            self._attempts[gauge].feed(pressed)
 
     def _aim(self, target: Target, instrument: Instrument, *, crowd: bool) -> Aim:
         about = characteristic(target.characteristic)
@@ -350,7 +362,8 @@ class Bench:
         trace = list(attempt.trace)
         setup = attempt.aim.setup
         leaving = Leaving(captured.kind, Band.of(captured, trace), setup)
-        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving, attempt.progress())
+        seen, button = attempt.progress(), Button(trace)
+        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving, seen, button)
         return kept_draft(record, target, captured, instrument=instrument, trace=trace, doubt=doubt)
 
     def _was_entered(self, target: Target) -> None:
@@ -399,6 +412,7 @@ class Bench:
         return (
             self.phase is Phase.TAKE_OUT
             and self.taken is not None
+            and self.taken.button.streams
             and self._joins_on(self.taken.gauge)
             and self.streams[self.taken.gauge].moving
         )
@@ -420,6 +434,8 @@ class Bench:
 
     def _message(self, attempt: Attempt | None) -> str:
         match self.phase:
+            case Phase.TAKE_OUT if self.taken is not None and self.taken.button.too_soon:
+                return "Not taken: it came too soon after the last one. Press once more."
             case Phase.TAKE_OUT:
                 return "Take it out."
             case Phase.NOT_KEPT:
@@ -441,6 +457,10 @@ class Bench:
             return "Now on the valve head." if attempt.stage else "First on the head face."
         if about.capture == "rock" and not self._has_a_zero():
             return "Read a setting ring first: without one the gauge shows no diameter."
+        if attempt is not None and attempt.missed is not None and attempt.aim.window is not None:
+            low, high = attempt.aim.window
+            shown = f"{attempt.missed.value:.6g} {attempt.missed.unit}"
+            return f"Not taken: {shown} is not between {low:g} and {high:g}, where this lies."
         progress: Progress | None = None if attempt is None else attempt.progress()
         if progress is not None and progress.hint is Hint.ONE_WAY:
             return "It looks swayed: turn it one way, or press to keep it."
@@ -461,3 +481,4 @@ class Bench:
     def _clear(self) -> None:
         self.target, self.phase = None, Phase.IDLE
         self._attempts, self._doubted, self._doubt = {}, None, ""
+        self._pressed = None

@@ -34,10 +34,14 @@ class Aim:
 
 
 class Attempt:
-    """One try at one value by one gauge. Deterministic: same readings, same value."""
+    """One try at one value by one gauge. Deterministic: same readings, same value.
+
+    missed: what the gauge's own button sent last, where it cannot be of the part.
+    """
 
     def __init__(self, aim: Aim) -> None:
         self.aim = aim
+        self.missed: Reading | None = None
         self._trace: list[Reading] = []
         self._finished: list[Captured] = []
         self._capture = self._fresh(moved_first=aim.moved_first)
@@ -103,6 +107,7 @@ class Attempt:
     def _take(self, readings: Sequence[Reading]) -> None:
         window = self.aim.window
         if window is not None and not all(_within(reading, window) for reading in readings):
+            self.missed = readings[-1] if readings[-1].commit else self.missed
             # Off the part: what stood still so far was not a measurement of it. The reading that
             # said so stays in the trace, so that evaluating it again starts anew here, too.
             if not self._finished:
@@ -114,6 +119,7 @@ class Attempt:
             self._trace.clear()
             self._finished.clear()
             self._capture = self._fresh(moved_first=self.aim.moved_first)
+        self.missed = None
         self._trace.extend(readings)
         self._capture.feed(readings)
         self._finish_stage()

@@ -1,10 +1,13 @@
 """A real service with a gauge on a pseudo serial port, and a real browser."""
 
+import contextlib
+
 import pytest
 
 from drivers.pretend.port import PretendPort
 from tests.browser.nursery import Nursery, Service
 from tests.browser.pages import CHROMIUM, FLAGS, MICROMETER, Speaker
+from tests.browser.typist import free_port, typist_at
 
 
 def pytest_collection_modifyitems(items):
@@ -62,12 +65,26 @@ def service(serve, gauge):
     return made, made.address
 
 
+@pytest.fixture(scope="module")
+def debugging_port():
+    """Where the browser is told of keys that do not come from the test's own driver."""
+    return free_port()
+
+
 # Not for the session: while it is open, no other test of this process may have a loop of its own.
 @pytest.fixture(scope="module")
-def browser():
+def browser(debugging_port):
     from playwright.sync_api import sync_playwright
 
+    flags = [*FLAGS, f"--remote-debugging-port={debugging_port}"]
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=flags)
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def typist(browser, debugging_port):
+    """Make gauges that type, each into the one page that is open at an address."""
+    with contextlib.ExitStack() as open_ones:
+        yield lambda address: open_ones.enter_context(typist_at(debugging_port, address))

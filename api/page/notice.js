@@ -1,0 +1,17 @@
+// One sentence about something that just happened and that nobody could have been looking at.
+import { element } from "./marks.js";
+import { say } from "./words.js";
+
+const place = () => document.getElementById("notice");
+
+// It stays until it is read: pressed away, or something is kept.
+export function notify(sentence) {
+  const away = element("button", "", say("read"));
+  away.type = "button";
+  away.onclick = clearNotice;
+  place().replaceChildren(element("p", "", sentence), away);
+}
+
+export function clearNotice() {
+  place().replaceChildren();
+}

@@ -1,0 +1,49 @@
+// What a gauge typed like a keyboard goes to the bench, as if the gauge had a port of its own.
+import { get, post } from "./ask.js";
+import { catchBursts } from "./burst.js";
+import { clearNotice, notify } from "./notice.js";
+import { say } from "./words.js";
+
+let typing = null; // the gauges of this bench that type: {name, serial}; null until it said so
+let sending = Promise.resolve(); // one after the other, in the order they were typed
+
+// now(): the bench as it was told last, or null.
+export function wireTyped(now) {
+  const anyTypes = () => typing === null || typing.length > 0;
+  catchBursts((text) => (sending = sending.then(() => take(text, now()))), anyTypes);
+}
+
+// Asked for again whenever the bench comes back: its config may be another one.
+export async function findTyping() {
+  try {
+    typing = (await get("/gauges")).gauges.filter((each) => each.port.startsWith("keys:"));
+  } catch {
+    // The bench went away again; it will be asked when it is back.
+  }
+}
+
+async function take(text, bench) {
+  clearNotice();
+  const shown = text.trim();
+  if (typing === null) await findTyping();
+  if (typing === null) return notify(`${say("typed_lost", { text: shown })} ${say("unreachable")}`);
+  if (!typing.length) return notify(say("typed_none", { text: shown }));
+  if (!/[\n\t]$/.test(text)) return notify(say("typed_no_end", { text: shown }));
+  const mine = typing.length === 1 ? typing[0] : typing.find((each) => each.name === bench?.gauge);
+  const names = typing.map((each) => each.name).join(", ");
+  if (!mine) return notify(say("typed_whose", { text: shown, names }));
+  return send(mine, text, whyNotKept(bench));
+}
+
+function whyNotKept(bench) {
+  if (!bench) return "connecting";
+  if (bench.phase === "not-kept") return "typed_question";
+  return bench.target && bench.kind !== "look" ? "" : "typed_nothing_up";
+}
+
+async function send(gauge, text, why) {
+  const at = `/gauges/${encodeURIComponent(gauge.serial || gauge.name)}/typed`;
+  const fault = await post(at, { text });
+  if (fault) notify(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${fault}`);
+  else if (why) notify(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${say(why)}`);
+}
