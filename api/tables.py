@@ -53,7 +53,7 @@ def decisions_table(record: RecordView) -> None:
     positions = list(dict.fromkeys(each.position for each in record.decisions))
     found = {(each.position, each.part): each for each in record.decisions}
     table = Table(
-        "position", *parts, "why", title=f"Job {record.job.number}: {record.job.plan_title}"
+        "position", *parts, "why", title=f"Job {record.job.number}: {record.job.head_named}"
     )
     for position in positions:
         # The head has no guides, and a valve's position no head face.

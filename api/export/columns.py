@@ -27,6 +27,7 @@ OF_JOB = (
     Column("job_id", "string", "id of the job"),
     Column("part_serial", "string", "what is stamped on the head", free=True),
     Column("spec_version", "string", "the plan that was measured by"),
+    Column("bank", "string", "left or right, where the head is one of two banks"),
 )
 OF_MEASUREMENT = (
     Column("position", "string", "place of the valve: cylinder and side"),
@@ -77,7 +78,7 @@ def cells(job: JobView, m: Measurement) -> tuple[Cell, ...]:
 
 def job_cells(job: JobView) -> tuple[Cell, ...]:
     """What is the same in every row of a job."""
-    return (job.bench, job.number, job.id, job.head_serial, job.plan)
+    return (job.bench, job.number, job.id, job.head_serial, job.plan, job.bank)
 
 
 _OF = attrgetter(

@@ -34,7 +34,7 @@ def _label(record: RecordView, decision: Decision, given: Given) -> dict[str, st
     return {
         "where": where(decision.position, decision.part),
         "job": job.number,
-        "head": " ".join(part for part in (job.plan_title, job.head_serial) if part),
+        "head": " ".join(part for part in (job.head_named, job.head_serial) if part),
         "customer": job.customer or "",
         "date": job.opened_at[:10],
         "code": code(address_of(record, decision, given)),

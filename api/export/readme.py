@@ -28,7 +28,7 @@ def readme(record: RecordView, *, has_parquet: bool) -> str:
     signed = "not signed yet" if job.signed_by is None else f"signed by {job.signed_by}"
     return "\n".join(
         [
-            f"Inspection record of job {job.number}: {job.plan_title}",
+            f"Inspection record of job {job.number}: {job.head_named}",
             f"Verdict: {VERDICT_SHAPES[record.verdict]} {record.verdict.value}; {signed}.",
             "",
             "Files:",

@@ -15,6 +15,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
+from daq.head.layout import Bank
 from daq.head.plan import Place
 from daq.head.quantity import decimal_from
 
@@ -74,7 +75,8 @@ class Asked(BaseModel):
 
 class JobAsked(Asked):
     """A job to open. cylinder_one: which end of the head it is. head_serial: stamped on it.
-    missing: parts that did not come with it."""
+    missing: parts that did not come with it. bank, numbers: which of two banks the head is of, and
+    its cylinders front to rear, instead of what the plan says."""
 
     number: Name
     plan: Name
@@ -84,6 +86,8 @@ class JobAsked(Asked):
     person: Person | None = None
     head_serial: Remark | None = None
     missing: Remark | None = None
+    bank: Bank | None = None
+    numbers: Annotated[tuple[Annotated[int, Field(ge=1, le=24)], ...], Field(max_length=12)] = ()
 
 
 class UpAsked(Asked):

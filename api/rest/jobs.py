@@ -15,6 +15,7 @@ from api.service import Service, service_of
 from daq.bench import OpenJob
 from daq.head.changes import Opening
 from daq.head.errors import ConflictError
+from daq.head.plan import of_bank
 from daq.head.record import Record
 from daq.head.view import JobView, RecordView, job_view, record_view
 
@@ -36,8 +37,8 @@ async def open_job(
                 f"job {number!r} was opened already at {same[0].opened_at}, with the id "
                 f"{same[0].id}; go on with that one, or give this one another number"
             )
-        plan = await plan_of(service, asked.plan)
-        said = asked.model_dump(exclude={"plan"})
+        plan = of_bank(await plan_of(service, asked.plan), asked.bank, asked.numbers)
+        said = asked.model_dump(exclude={"plan", "bank", "numbers"})
         return OpenJob(Opening(plan=plan, bench=service.name, **said))
 
     async with service.opening:

@@ -11,6 +11,7 @@ from typing import Annotated, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Side = Literal["I", "E"]
+Bank = Literal["left", "right"]
 HEAD = "head"
 VALVES_MIN, VALVES_MAX = 2, 5
 _POSITION = re.compile(r"([1-9]\d?)([IE])([a-c])?")
@@ -29,7 +30,7 @@ class Layout(BaseModel):
     cylinders: Annotated[int, Field(ge=1, le=12)]
     intake: Annotated[int, Field(ge=1, le=3)] = 1
     exhaust: Annotated[int, Field(ge=1, le=3)] = 1
-    bank: Literal["left", "right"] | None = None
+    bank: Bank | None = None
     numbers: Annotated[tuple[Annotated[int, Field(ge=1, le=24)], ...], Field(max_length=12)] = ()
 
     @model_validator(mode="after")

@@ -5,6 +5,7 @@ its plan, so a record stays readable when the plan changes later.
 """
 
 import tomllib
+from collections.abc import Sequence
 from functools import cached_property
 from importlib import resources
 from typing import Annotated, Literal, NamedTuple, Self
@@ -15,7 +16,7 @@ from pydantic_core import ErrorDetails
 from daq.head.characteristic import CATALOGUE
 from daq.head.doubts import Doubt, doubts
 from daq.head.errors import RefusedError
-from daq.head.layout import HEAD, Layout
+from daq.head.layout import HEAD, Bank, Layout
 from daq.head.place import Direction, Place
 from daq.head.step import At, Step
 from daq.head.toml_lines import line_of
@@ -28,6 +29,7 @@ __all__ = [
     "Plan",
     "Step",
     "Target",
+    "of_bank",
     "plan_from_toml",
     "shipped_plans",
     "unasked",
@@ -123,6 +125,19 @@ def unasked(plan: Plan) -> Plan:
     if plan.doubts:
         raise RefusedError("; ".join(doubt.text for doubt in plan.doubts))
     return plan
+
+
+def of_bank(plan: Plan, bank: Bank | None, numbers: Sequence[int]) -> Plan:
+    """`plan` for the head of that bank, with its cylinders front to rear; None and none leave
+    what the plan says. Raises RefusedError."""
+    said = {"bank": bank or plan.head.bank, "numbers": numbers or plan.head.numbers}
+    try:
+        # Read anew, not copied: a copy would keep the positions it worked out before.
+        return Plan.model_validate(
+            {**plan.model_dump(), "head": {**plan.head.model_dump(), **said}}
+        )
+    except ValidationError as error:
+        raise RefusedError(_sentence(error.errors()[0])) from None
 
 
 def _sentence(fault: ErrorDetails) -> str:

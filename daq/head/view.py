@@ -15,6 +15,7 @@ from daq.head.decide import Decision, Verdict, decisions
 from daq.head.deciding.open_points import OpenPoint, open_points
 from daq.head.history import history_of
 from daq.head.kept import measurement_of
+from daq.head.layout import Bank
 from daq.head.measurement import Measurement, Status
 from daq.head.photograph import Photograph, photographs_of
 from daq.head.plan import Place, Target
@@ -29,7 +30,8 @@ class JobView(BaseModel):
     """What a job is: its number, plan and what was said when it was opened.
 
     bench: which bench measured it. head_serial: what is stamped on the head. missing: parts that
-    did not come with it. signed_reason: why it was signed with parts unsure.
+    did not come with it. bank: which of two banks the head is of. signed_reason: why it was signed
+    with parts unsure.
     """
 
     model_config = ConfigDict(frozen=True)
@@ -45,10 +47,16 @@ class JobView(BaseModel):
     bench: str | None = None
     head_serial: str | None = None
     missing: str | None = None
+    bank: Bank | None = None
     opened_at: str
     signed_at: str | None
     signed_by: str | None
     signed_reason: str | None = None
+
+    @property
+    def head_named(self) -> str:
+        """The head in words, with its bank where it is one of two."""
+        return self.plan_title if self.bank is None else f"{self.plan_title}, {self.bank} bank"
 
 
 class Capturing(BaseModel):
@@ -217,6 +225,7 @@ def job_view(record: Record) -> JobView:
         bench=opening.get("bench"),
         head_serial=opening.get("head_serial"),
         missing=opening.get("missing"),
+        bank=record.plan.head.bank,
         opened_at=record.entries[0].at,
         signed_at=signed[-1].at if signed else None,
         signed_by=signed[-1].body["person"] if signed else None,

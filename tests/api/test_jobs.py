@@ -1,11 +1,14 @@
 """Jobs and plans over HTTP."""
 
+import json
 import re
 
 import httpx
 import pytest
 
+from api.export import WRITERS
 from daq.head.plan import shipped_plans
+from tests.api.export.readers import csv_rows, members, parquet_rows, pdf_pages, workbook
 
 RFC3339_UTC = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z")
 
@@ -165,3 +168,33 @@ async def test_answers_have_the_shape_that_is_described(client, job, stem):
     await fits(f"/api/v1/jobs/{job}/record", "/api/v1/jobs/{job}/record")
     for name in ("health", "gauges", "events", "jobs", "plans", "bench"):
         await fits(f"/api/v1/{name}", f"/api/v1/{name}")
+
+
+async def test_the_other_bank_is_said_when_the_job_is_opened_and_stands_in_every_export(client):
+    said = {"number": "V-1", "plan": "four-by-two", "bank": "right", "numbers": [2, 4, 6, 8]}
+    job = (await client.post("/api/v1/jobs", json=said)).json()
+    assert job["bank"] == "right"
+    assert (await client.get("/api/v1/bench")).json()["target"]["position"] == "2I"
+    stem = {"characteristic": "valve.stem_runout", "position": "8E", "value": "0.01", "unit": "mm"}
+    path = f"/api/v1/jobs/{job['id']}"
+    await client.post(f"{path}/measurements", json=stem | {"came": "sent"})
+    refused = await client.post(
+        f"{path}/measurements", json=stem | {"came": "sent", "position": "1E"}
+    )
+    assert "there are 2I, 2E, 4I" in refused.json()["detail"]
+    written = {f: (await client.get(f"{path}/export/{f}")).content for f in WRITERS}
+    assert csv_rows(written["csv"])[0]["bank"] == "right"
+    assert parquet_rows(written["parquet"])[0]["bank"] == "right"
+    assert json.loads(written["json"])["job"]["bank"] == "right"
+    assert b"the cylinder head of the right bank" in written["qif"]
+    assert "right bank" in str(list(workbook(written["xlsx"]).worksheets[0].values))
+    for name in ("pdf", "labels"):
+        assert "right bank" in " ".join(page for page in pdf_pages(written[name]))
+    assert b"right bank" in members(written["bundle"])["README.txt"]
+
+
+async def test_a_bank_whose_cylinders_do_not_fit_is_refused(client):
+    said = {"number": "V-2", "plan": "four-by-two", "bank": "right", "numbers": [2, 4]}
+    answer = await client.post("/api/v1/jobs", json=said)
+    assert answer.status_code == 422
+    assert "names 2 cylinders" in answer.json()["detail"]

@@ -246,6 +246,7 @@ def records(draw, most=12):
         person=draw(MAYBE),
         bench=draw(MAYBE),
         head_serial=draw(MAYBE),
+        bank=draw(st.sampled_from([None, "left", "right"])),
         opened_at="2026-11-01T08:00:00.000Z",
         signed_at=draw(st.none() | st.just("2026-11-29T08:00:00.000Z")),
         signed_by=draw(MAYBE),

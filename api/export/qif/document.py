@@ -13,6 +13,11 @@ from daq.head.view import RecordView
 VERSION_QIF = "3.0.0"
 
 
+def _head(record: RecordView) -> str:
+    bank = record.job.bank
+    return "one cylinder head" if bank is None else f"the cylinder head of the {bank} bank"
+
+
 def document(record: RecordView) -> Element:
     """The whole tree. It is built in one walk, so ids count up from its top to its end."""
     record = with_figures(record)
@@ -22,7 +27,7 @@ def document(record: RecordView) -> Element:
     put(put(whole, "Version"), "TimeCreated", record.job.signed_at or record.job.opened_at)
     header = put(whole, "Header")
     put(put(header, "Application"), "Name", "benchtally")
-    put(header, "Description", f"Inspection record of job {record.job.number}, one cylinder head")
+    put(header, "Description", f"Inspection record of job {record.job.number}, {_head(record)}")
     standard = _standards(whole, ids)
     software = _software(whole, ids)
     _units(whole)

@@ -58,7 +58,7 @@ def customer(record: RecordView) -> dict[str, Any]:
             [name, text]
             for name, text in (
                 ("Customer", job.customer),
-                ("Head", job.plan_title),
+                ("Head", job.head_named),
                 ("Serial", job.head_serial),
                 ("Complaint", _short(job.complaint or "", COMPLAINT_CHARS_MOST)),
                 ("Received", moment(job.opened_at)[:10]),

@@ -26,7 +26,7 @@ def overview(book: Book, record: RecordView) -> None:
     sheet.write_string(0, 0, f"Job {job.number}", book.large)
     about: list[tuple[str, Cell]] = [
         ("verdict", f"{VERDICT_SHAPES[verdict]} {verdict.value}"),
-        ("head", job.plan_title),
+        ("head", job.head_named),
         ("plan", job.plan),
         ("head serial", job.head_serial),
         ("customer", job.customer),

@@ -5,7 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from daq.head.errors import RefusedError
 from daq.head.layout import HEAD, Layout, side_of
+from daq.head.plan import of_bank, shipped_plans
 
 
 def test_positions_are_written_as_in_the_trade():
@@ -49,3 +51,19 @@ def test_a_layout_that_cannot_be_is_a_sentence(given_, said):
 def test_what_is_no_valve_has_no_side(text):
     with pytest.raises(ValueError, match="not a position"):
         side_of(text)
+
+
+def test_one_plan_does_for_both_banks():
+    plan = shipped_plans()["four-by-two"]
+    assert plan.targets[0].position == "1I"
+    right = of_bank(plan, "right", (2, 4, 6, 8))
+    assert (right.head.bank, right.targets[0].position) == ("right", "2I")
+    assert right.steps == plan.steps
+    assert of_bank(right, None, ()) == right
+    for bank, numbers, said in [
+        ("right", (2, 4), "names 2 cylinders"),
+        (None, (2, 4, 6, 8), "need 'bank'"),
+        ("right", (2, 2, 4, 6), "names a cylinder twice"),
+    ]:
+        with pytest.raises(RefusedError, match=said):
+            of_bank(plan, bank, numbers)
