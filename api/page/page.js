@@ -8,14 +8,16 @@ import { clearNotice } from "./notice.js";
 import { showPanels, togglePad, wirePanels } from "./panels.js";
 import { showResults } from "./results.js";
 import { Trace } from "./trace.js";
+import { showPart } from "./part/up.js";
 import { sketch } from "./sketch/sketch.js";
 import { findTyping, wireTyped } from "./typed.js";
 import { showWork } from "./work.js";
 import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
 
 const RECORD_AFTER_MS = 150; // entries come in twos and threes; one look at the record does
+const CHARS_LEAST = 7; // a number with fewer is not written larger
 const $ = (id) => document.getElementById(id);
-const trace = new Trace($("trace"));
+const trace = new Trace($("trace"), $("trace_says"));
 let frame = null; // the last word from the bench
 let alive = false;
 let record = null; // of the job on the bench
@@ -29,14 +31,14 @@ function showFrame(message) {
   const before = frame;
   frame = message;
   const { bench } = message;
-  trace.add(message.trace);
+  trace.add(message.trace, message.gauges);
   if (before?.bench.job !== bench.job) readRecord();
   showUp(bench);
   showNumber(bench);
   redo("gauges", message.gauges.map(gaugeText), ([name, value]) => element("li", "", name, element("b", "", value)));
   showTroubles();
   showActs(bench);
-  trace.draw(bench.gauge, bench.phase !== "capturing");
+  trace.draw(bench, gaugeInUse());
 }
 
 function showUp(bench) {
@@ -83,6 +85,8 @@ function showNumber(bench) {
   const gauge = gaugeInUse();
   const taken = bench.phase === "take-out" ? record?.measurements.find((m) => m.id === bench.last) : null;
   text("message", messageFor(bench));
+  text("done", taken ? say("done") : "");
+  showPart($("on_part"), bench, taken, gauge?.decimals ?? 3);
   document.body.classList.toggle("takeout", bench.phase === "take-out");
   document.body.classList.toggle("doubt", bench.phase === "not-kept");
   if (taken) {
@@ -102,7 +106,7 @@ function showNumber(bench) {
     text("unit", number ? gauge.unit : "");
     text("live_label", soFar(bench, gauge));
   }
-  $("share").style.width = `${100 * (taken ? 1 : bench.capture?.share ?? 0)}%`;
+  $("number").style.setProperty("--chars", Math.max(CHARS_LEAST, $("digits").textContent.length));
 }
 
 // Whether the job on the bench is closed; whatever is left of it then stays unmeasured.

@@ -1,58 +1,65 @@
-// The last seconds of the gauge in use, on a canvas.
-const SHOWN_S = 12;
-const RANGE_MM_MIN = 0.01; // a still gauge shall look still, not like noise drawn large
+// The picture of what the gauge in use sees: a turn from its tip, swings, a loss, or a strip.
+import { drawFall } from "./picture/fall.js";
+import { Pen } from "./picture/pen.js";
+import { drawPolar } from "./picture/polar.js";
+import { Readings } from "./picture/readings.js";
+import { drawStrip } from "./picture/strip.js";
+import { drawSwings } from "./picture/swing.js";
+import { say } from "./words.js";
+
+const SWINGS_ASKED = 4;
+const ANGLES = { index: "angle_index", counted: "angle_counted", repeat: "angle_repeat" };
 
 export class Trace {
-  constructor(canvas) {
+  constructor(canvas, caption) {
     this.canvas = canvas;
-    this.points = new Map();
-    new ResizeObserver(() => this.fit()).observe(canvas);
-    this.fit();
+    this.pen = new Pen(canvas);
+    this.caption = caption;
+    this.readings = new Readings();
   }
 
-  fit() {
-    const { width, height } = this.canvas.getBoundingClientRect();
-    this.canvas.width = Math.round(width * devicePixelRatio);
-    this.canvas.height = Math.round(height * devicePixelRatio);
-  }
-
-  add(trace) {
+  add(trace, gauges) {
     for (const [name, fresh] of Object.entries(trace)) {
-      const kept = this.points.get(name) ?? [];
-      const last = kept.at(-1)?.[0] ?? -Infinity;
-      kept.push(...fresh.filter(([t]) => t > last));
-      const from = (kept.at(-1)?.[0] ?? 0) - SHOWN_S;
-      while (kept.length && kept[0][0] < from) kept.shift();
-      this.points.set(name, kept);
+      const decimals = gauges.find((each) => each.name === name)?.decimals ?? 3;
+      this.readings.add(name, fresh, 10 ** -decimals);
     }
   }
 
-  draw(name, faint) {
-    const { canvas } = this;
-    const pen = canvas.getContext("2d");
-    const style = getComputedStyle(canvas);
-    const css = (name) => style.getPropertyValue(name);
-    pen.clearRect(0, 0, canvas.width, canvas.height);
-    const points = this.points.get(name) ?? [];
-    if (points.length < 2) return;
-    const values = points.map(([, value]) => value);
-    let low = Math.min(...values);
-    let high = Math.max(...values);
-    const spare = Math.max(RANGE_MM_MIN - (high - low), (high - low) * 0.16) / 2;
-    low -= spare;
-    high += spare;
-    const end = points.at(-1)[0];
-    const x = (t) => canvas.width * (1 - (end - t) / SHOWN_S);
-    const y = (value) => canvas.height * (1 - (value - low) / (high - low));
-    pen.lineWidth = 2.5 * devicePixelRatio;
-    pen.lineJoin = "round";
-    pen.strokeStyle = css(faint ? "--line" : "--blue");
-    pen.beginPath();
-    for (const [t, value] of points) pen.lineTo(x(t), y(value));
-    pen.stroke();
-    pen.fillStyle = css("--soft");
-    pen.font = `${13 * devicePixelRatio}px system-ui, sans-serif`;
-    pen.fillText(high.toFixed(3), 6 * devicePixelRatio, 16 * devicePixelRatio);
-    pen.fillText(low.toFixed(3), 6 * devicePixelRatio, canvas.height - 6 * devicePixelRatio);
+  // What was measured stands still while the part is taken out: later readings are not part of it.
+  draw(bench, gauge) {
+    const { capture } = bench;
+    const rests = bench.phase !== "capturing";
+    const all = this.readings.of(bench.gauge, capture?.since_s ?? null, rests ? capture?.until_s ?? null : null);
+    const about = { landmarks: capture?.landmarks ?? [], decimals: gauge?.decimals ?? 3, unit: gauge?.unit ?? "", faint: !capture };
+    this.pen.clear();
+    const picture = pictureFor(bench);
+    this.canvas.dataset.picture = picture;
+    if (picture === "polar") drawPolar(this.pen, all, about);
+    else if (picture === "swings") drawSwings(this.pen, all, about);
+    else if (picture === "fall") drawFall(this.pen, all, about);
+    else drawStrip(this.pen, all, { ...about, hold: bench.kind === "settle" ? capture?.share ?? null : null });
+    this.#say(caption(bench, picture));
   }
+
+  #say(words) {
+    if (this.caption.textContent !== words) this.caption.textContent = words;
+  }
+}
+
+// A circle only where the angle is known: a false one would look just as true.
+function pictureFor({ kind, capture }) {
+  if (!capture?.landmarks.length) return "strip";
+  if (kind === "turn") return capture.angle ? "polar" : "strip";
+  if (kind === "rock") return capture.landmarks.length > 1 ? "swings" : "strip";
+  return kind === "decay" ? "fall" : "strip";
+}
+
+function caption({ kind, capture }, picture) {
+  const landmarks = capture?.landmarks ?? [];
+  if (picture === "polar") return say(ANGLES[capture.angle], { n: capture.turns?.toFixed(1) ?? "1" });
+  if (picture === "swings") return say("swings_agree", { n: landmarks.filter(([, , , counts]) => counts).length, of: SWINGS_ASKED });
+  if (picture === "fall") return say("fall_watched", { s: Math.floor(capture.until_s - landmarks[0][0]) });
+  if (kind === "turn" && capture && capture.turns !== null) return say("angle_open");
+  if (kind === "turn") return landmarks.length > 2 ? say("angle_none", { n: landmarks.length - 2 }) : say("angle_nothing");
+  return kind === "settle" && capture?.share > 0 && !capture.done ? say("hold_still") : "";
 }

@@ -1,0 +1,22 @@
+// The limit drawn on the part itself: where its edge stands, and where it may stand.
+import { svg } from "../marks.js";
+import { SHEET } from "../sketch/pieces.js";
+import { SIZES } from "./sizes.js";
+import { TURNING } from "./turning.js";
+
+const DRAWN = { ...SIZES, ...TURNING };
+
+export const drawnOn = () => Object.keys(DRAWN);
+
+// limits: {lower, upper} as numbers or null; value null while nothing is known of the part. Gives
+// null where there is nothing to draw: no limit, or nothing that is measured.
+export function onPart(characteristic, { value, limits, label }) {
+  const draw = DRAWN[characteristic];
+  if (!draw || !limits || (limits.lower === null && limits.upper === null)) return null;
+  const beyond = value !== null && (value < (limits.lower ?? -Infinity) || value > (limits.upper ?? Infinity));
+  return svg(
+    "svg",
+    { viewBox: `0 0 ${SHEET.width} ${SHEET.height}`, role: "img", "aria-label": label, class: `sketch on-part${beyond ? " beyond" : ""}` },
+    ...draw({ value, limits }),
+  );
+}
