@@ -26,6 +26,11 @@ def cards(record: RecordView, given: Given) -> list[dict[str, Any]]:
     return [card for card in found if card["pictures"]]
 
 
+def keys(found: list[dict[str, Any]]) -> list[str]:
+    """How to read the pictures of these cards, each kind once."""
+    return list(dict.fromkeys(each["key"] for card in found for each in card["pictures"]))
+
+
 def _pictures(here: list[Measurement], given: Given) -> list[dict[str, str]]:
     places: dict[str, list[Measurement]] = {}
     for m in here:
@@ -50,7 +55,8 @@ def _section(name: str, takes: list[Measurement]) -> dict[str, str]:
         "title": name_of(name),
         "svg": section(takes),
         "words": f"least {figure(least)}, most {figure(most)} {unit}",
-        "key": "— along the head   ╌ across; depth downwards, shape exaggerated",
+        "key": "Sections: — along the head, ╌ across; depth downwards; what the uncertainty alone "
+        "could do looks small",
     }
 
 
@@ -60,9 +66,9 @@ def _turn(m: Measurement, given: Given) -> dict[str, str]:
     svg = "" if turn is None else around(turn) if is_round else strip(turn, _in_mm(m))
     limit = f", limit {bounds(m.limits)}" if m.limits else ""
     key = (
-        "one turn between index marks, even speed taken; ring: highest point"
+        "Round: one turn between index marks, even speed taken; ring: highest point"
         if is_round
-        else "the whole trace, time from left to right; rings: highest and lowest"
+        else "Turns unrolled: the whole trace, time from left to right; rings: highest and lowest"
     )
     return {
         "title": name_of(m.characteristic),

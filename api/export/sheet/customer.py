@@ -1,19 +1,22 @@
 """Page one: what a customer has to know, in ten seconds."""
 
+from collections.abc import Mapping
 from typing import Any
 
-from api.export.sheet.said import in_words, moment, where
-from api.export.words import VERDICT_SHAPES
+from api.export.sheet.said import allowed, figure, in_words, is_look, moment, unit_said, where
+from api.export.words import VERDICT_SHAPES, name_of
 from daq.head.before_after import ReworkShown
-from daq.head.decide import Decision, Verdict
+from daq.head.decide import Decision, Reason, Verdict
 from daq.head.layout import HEAD
+from daq.head.measurement import Measurement, Status
 from daq.head.verdict import verdict_of
 from daq.head.view import RecordView
 
-# What page one holds on the smaller paper when everything is full; the rest, and every text that
-# is cut here, stands whole on the pages behind.
-OPEN_WORK_MOST, DONE_MOST, ROOMY_LINES_MOST = 8, 5, 8
-CHARS_MOST, CHARS_ROOMY, COMPLAINT_CHARS_MOST = 76, 200, 300
+# What page one holds and can still be read; the rest, and every text that is cut here, stands
+# whole on the pages behind.
+OPEN_WORK_MOST, DONE_MOST = 8, 5
+UNMEASURED_MOST = 10
+CHARS_MOST, COMPLAINT_CHARS_MOST = 120, 300
 _NEW = ("replaced", "renewed")
 _LOUD = {
     Verdict.ACCEPT: "Ready to assemble",
@@ -35,24 +38,24 @@ _DO = {
     Verdict.NOT_MEASURED: "Measure",
     Verdict.UNSURE: "Measure again",
 }
+# How a valve looks on the map: seen across a room, before anything is read.
+_LOOKS = {Verdict.ACCEPT: "good", Verdict.REPLACE: "bad", Verdict.REWORK: "bad"}
 
 
 def customer(record: RecordView) -> dict[str, Any]:
     """Verdict, map of the head, what is to do, what was done and replaced, signature."""
     job = record.job
+    unmeasured = [d for d in record.decisions if d.decision is Verdict.NOT_MEASURED]
     open_ = _worst_first(record.decisions)
-    # With little to say, it is said large enough for arm's length.
-    is_roomy = min(len(open_), OPEN_WORK_MOST) + len(record.reworks) <= ROOMY_LINES_MOST
-    most = CHARS_ROOMY if is_roomy else CHARS_MOST
-    open_work = [_open_work(d, most) for d in open_]
-    done = [_done(work, most) for work in record.reworks]
+    found = {m.id: m for m in record.measurements}
+    open_work = [_open_work(d, found) for d in open_]
+    done = [_done(work) for work in record.reworks]
     renewed = [each for each in done if each["new"]]
     others = [each for each in done if not each["new"]]
     return {
         "loud": _LOUD[record.verdict],
         "shape": VERDICT_SHAPES[record.verdict],
         "good": record.verdict is Verdict.ACCEPT,
-        "roomy": is_roomy,
         "counts": _counts(record),
         "facts": [
             [name, text]
@@ -70,6 +73,8 @@ def customer(record: RecordView) -> dict[str, Any]:
         "cylinder_one": job.cylinder_one or "",
         "open_work": open_work[:OPEN_WORK_MOST],
         "open_work_more": max(0, len(open_work) - OPEN_WORK_MOST),
+        "unmeasured": [where(d.position, d.part) for d in unmeasured[:UNMEASURED_MOST]],
+        "unmeasured_more": max(0, len(unmeasured) - UNMEASURED_MOST),
         "replaced": renewed[:DONE_MOST],
         "replaced_more": max(0, len(renewed) - DONE_MOST),
         "done": others[:DONE_MOST],
@@ -82,11 +87,11 @@ def customer(record: RecordView) -> dict[str, Any]:
     }
 
 
-def _done(work: ReworkShown, most: int) -> dict[str, Any]:
+def _done(work: ReworkShown) -> dict[str, Any]:
     said = work.act if work.what in {"", work.act} else f"{work.act}: {work.what}"
     return {
         "where": where(work.position, work.part),
-        "what": _short(said, most),
+        "what": _short(said),
         "at": moment(work.at)[:10],
         "new": any(word in work.act for word in _NEW),
     }
@@ -105,22 +110,31 @@ def _counts(record: RecordView) -> list[dict[str, str]]:
 
 def _worst_first(decisions: tuple[Decision, ...]) -> list[Decision]:
     order = list(_DO)
-    open_ = [d for d in decisions if d.decision is not Verdict.ACCEPT]
+    said_apart = {Verdict.ACCEPT, Verdict.NOT_MEASURED}
+    open_ = [d for d in decisions if d.decision not in said_apart]
     return sorted(open_, key=lambda d: order.index(d.decision))
 
 
-def _open_work(decision: Decision, most: int) -> dict[str, str]:
+def _open_work(decision: Decision, found: Mapping[str, Measurement]) -> dict[str, str]:
     telling = [r for r in decision.reasons if r.verdict is decision.decision] or decision.reasons
     reason = telling[0] if telling else None
     return {
         "where": where(decision.position, decision.part),
         "shape": VERDICT_SHAPES[decision.decision],
         "do": _DO[decision.decision],
-        "why": _short(in_words(reason.text), most) if reason else "",
+        "why": _short(_why(reason, found.get(reason.measurement_id or ""))) if reason else "",
     }
 
 
-def _short(text: str, most: int) -> str:
+def _why(reason: Reason, m: Measurement | None) -> str:
+    """What was found beside what is allowed; the whole sentence where nothing is proven."""
+    if m is None or m.status is not Status.FAIL or m.limits is None or is_look(m):
+        return in_words(reason.text)
+    size = " ".join((name_of(m.characteristic), figure(m), unit_said(m.unit)))
+    return f"{size}, allowed {allowed(m.limits)}"
+
+
+def _short(text: str, most: int = CHARS_MOST) -> str:
     return text if len(text) <= most else text[:most].rstrip() + " …"
 
 
@@ -137,7 +151,8 @@ def _map(record: RecordView) -> list[dict[str, Any]]:
                 "position": position,
                 "side": "I" if "I" in position else "E",
                 "shape": VERDICT_SHAPES[here],
-                "good": "yes" if here is Verdict.ACCEPT else "",
+                "look": _LOOKS.get(here, "open"),
+                "word": _DO[here].lower() if here in _DO else "good",
             }
         )
     return [{"cylinder": name, "valves": valves} for name, valves in columns.items()]

@@ -5,6 +5,7 @@ numbers stand beside them.
 """
 
 import math
+from collections import deque
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import NamedTuple
@@ -17,9 +18,11 @@ ROUND = 84.0
 MARGIN = 7.0
 POINTS_MOST = 400
 # Of the picture's half width: the walls of a bore stand here, and bend this far.
-_WALL, _BEND = 0.42, 0.4
+_WALL, _BEND = 0.42, 0.34
 # A high and a low point are marked only where together they are the runout that was found.
 _AGREES = 0.3
+# Of the runout: what is left free above and below it.
+_ROOM = 0.15
 
 Point = tuple[float, float]
 
@@ -43,7 +46,10 @@ def section(takes: Sequence[Measurement]) -> str:
         return ""
     values = [value for _, _, value in spots]
     depths = [depth for depth, _, _ in spots]
-    least, span = min(values), (max(values) - min(values)) or 1.0
+    # What the uncertainty alone could do does not look like a shape.
+    doubts = [float(m.uncertainty) for m in takes if m.uncertainty is not None]
+    least = min(values)
+    span = max(max(values) - least, 2 * max(doubts, default=0.0)) or 1.0
     top, deep = min(depths), (max(depths) - min(depths)) or 1.0
     shapes = [_line([(WIDTH / 2, 0), (WIDTH / 2, HEIGHT)], "#999", "0.5", dash="6 2 1 2")]
     for direction, dash in (("along", ""), ("across", "4 2.5")):
@@ -81,21 +87,30 @@ def unrolled(packed: bytes | None, rejected: Sequence[dict[str, str]]) -> Unroll
 
 
 def strip(turn: Unrolled, runout_mm: Decimal | None) -> str:
-    """The whole trace from left to right, highest and lowest marked where they are the runout."""
-    low, high = _window(turn.value_mm, runout_mm)
+    """The whole trace from left to right, highest and lowest marked where they are the runout.
+
+    Only the height of the runout is shown, so that the gauge's way onto the part and off it, which
+    is longer, does not flatten it; what lies beyond runs along the edge.
+    """
+    values = turn.value_mm
+    turning = _turning(values, float(runout_mm or 0))
+    stretch = turning or list(range(len(values)))
+    least, most = min(stretch, key=values.__getitem__), max(stretch, key=values.__getitem__)
+    seen = values[most] - values[least]
+    low, span = values[least] - _ROOM * seen, (1 + 2 * _ROOM) * seen or 1.0
     begin, lasts = turn.t_s[0], (turn.t_s[-1] - turn.t_s[0]) or 1.0
-    span = (high - low) or 1.0
 
     def at(place: int) -> Point:
         x = MARGIN + (WIDTH - 2 * MARGIN) * (turn.t_s[place] - begin) / lasts
-        y = HEIGHT - MARGIN - (HEIGHT - 2 * MARGIN) * (turn.value_mm[place] - low) / span
+        y = HEIGHT - HEIGHT * (values[place] - low) / span
         return x, min(max(y, 1.0), HEIGHT - 1.0)
 
-    shapes = [_line([at(place) for place in thinned(turn.value_mm)], "#000", "0.9")]
+    shapes = [_line([at(place) for place in thinned(values)], "#000", "0.9")]
     shapes += [
         _line([(at(m)[0], 0), (at(m)[0], HEIGHT)], "#888", "0.5", dash="2 2") for m in turn.marks
     ]
-    shapes += [_ring(at(place)) for place in _extremes(turn.value_mm, low, high, runout_mm)]
+    if turning:
+        shapes += [_ring(at(place)) for place in (least, most)]
     return _svg(WIDTH, HEIGHT, shapes)
 
 
@@ -127,27 +142,52 @@ def around(turn: Unrolled) -> str:
     return _svg(ROUND, ROUND, shapes)
 
 
-def _window(values: Sequence[float], runout_mm: Decimal | None) -> tuple[float, float]:
-    """What of the values is drawn: all of it, or the runout with some room where more was seen."""
-    ordered = sorted(values)
-    low, high = ordered[0], ordered[-1]
-    size = float(runout_mm) if runout_mm is not None else 0.0
-    if size > 0 and high - low > 3 * size:
-        middle = ordered[len(ordered) // 2]
-        return middle - 1.2 * size, middle + 1.2 * size
-    return low, high
+def _turning(values: Sequence[float], runout: float) -> list[int]:
+    """Places of the longest stretch that goes up and down by about the runout; none where none
+    does. A slope at its ends, the last of the way on or the first of the way off, is no part of it.
+    """
+    inner, before = _level(values, runout), 0
+    while before != len(inner):
+        before = len(inner)
+        inner = _inward(_inward(inner, values)[::-1], values)[::-1]
+    found = [values[place] for place in inner] or [0.0]
+    return inner if max(found) - min(found) > (1 - _AGREES) * runout > 0 else []
 
 
-def _extremes(
-    values: Sequence[float], low: float, high: float, runout_mm: Decimal | None
-) -> list[int]:
-    inside = [place for place, value in enumerate(values) if low <= value <= high]
-    if runout_mm is None or not inside:
-        return []
-    most, least = max(inside, key=values.__getitem__), min(inside, key=values.__getitem__)
-    found = values[most] - values[least]
-    size = float(runout_mm)
-    return [least, most] if size > 0 and abs(found - size) <= _AGREES * size else []
+def _inward(places: list[int], values: Sequence[float]) -> list[int]:
+    """From the first place on that is neither the highest nor the lowest of what follows it."""
+    first = len(places)
+    low, high = math.inf, -math.inf
+    for n in range(len(places) - 1, -1, -1):
+        value = values[places[n]]
+        if low < value < high:
+            first = n
+        low, high = min(low, value), max(high, value)
+    return places[first:]
+
+
+def _level(values: Sequence[float], runout: float) -> list[int]:
+    """Places of the longest stretch that does not go further up and down than the runout does."""
+    best, first = range(0), 0
+    lows: deque[int] = deque()
+    highs: deque[int] = deque()
+    for last, value in enumerate(values):
+        while lows and values[lows[-1]] >= value:
+            lows.pop()
+        while highs and values[highs[-1]] <= value:
+            highs.pop()
+        lows.append(last)
+        highs.append(last)
+        while values[highs[0]] - values[lows[0]] > (1 + _AGREES) * runout:
+            first += 1
+            if lows[0] < first:
+                lows.popleft()
+            if highs[0] < first:
+                highs.popleft()
+        seen = values[highs[0]] - values[lows[0]]
+        if seen > (1 - _AGREES) * runout and last - first >= len(best):
+            best = range(first, last + 1)
+    return list(best)
 
 
 def thinned(values: Sequence[float]) -> list[int]:

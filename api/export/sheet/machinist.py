@@ -6,7 +6,7 @@ from typing import Any
 from api.export.gauges import Key, gauges_of, key_of
 from api.export.given import Given
 from api.export.series import counts
-from api.export.sheet.cards import cards
+from api.export.sheet.cards import cards, keys
 from api.export.sheet.said import (
     asked_of,
     doubt,
@@ -26,7 +26,7 @@ from daq.head.measurement import Measurement, Status
 from daq.head.photograph import Photograph
 from daq.head.record import EntryKind
 from daq.head.shapes import PartShape
-from daq.head.view import LeftOutView, RecordView
+from daq.head.view import RecordView
 
 ACCEPT = Verdict.ACCEPT
 DEFER = "Local rules, the engine maker's data and a qualified person come first."
@@ -40,9 +40,11 @@ def machinist(record: RecordView, given: Given) -> dict[str, Any]:
         (g.name, g.serial, g.certificate, g.due): f"G{n}"
         for n, g in enumerate(gauges_of(record), 1)
     }
+    pictures = cards(record, given)
     return {
         "positions": _positions(record, sources, gauges),
-        "cards": cards(record, given),
+        "cards": pictures,
+        "keys": keys(pictures),
         "changes": _changes(record),
         "sources": [{"mark": mark, "text": text} for text, mark in sources.items()],
         "gauges": _gauges(record),
@@ -50,7 +52,7 @@ def machinist(record: RecordView, given: Given) -> dict[str, Any]:
         "cautions": _cautions(record),
         "voids": [_void(m) for m in record.measurements if m.status is Status.VOID],
         "overtaken": [_overtaken(m, gauges) for m in record.measurements if m.superseded],
-        "left_out": [_left_out(left) for left in record.left_out],
+        "left_out": _left_out(record),
         "photographs": [_photograph(each) for each in record.photographs],
         "warnings": _warnings(record),
         "temperatures": [
@@ -62,13 +64,17 @@ def machinist(record: RecordView, given: Given) -> dict[str, Any]:
     }
 
 
-def _left_out(left: LeftOutView) -> dict[str, str]:
-    return {
-        "where": f"{left.position} {name_of(left.characteristic)}",
-        "place": place_said(left.place),
-        "why": f"{left.because}: {left.reason}",
-        "who": left.person or "",
-    }
+def _left_out(record: RecordView) -> list[dict[str, str]]:
+    """One line a position and reason: a part that is not there leaves out many things at once."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for left in record.left_out:
+        why = (left.position, f"{left.because}: {left.reason}", left.person or "")
+        what = " ".join((name_of(left.characteristic), place_said(left.place))).strip()
+        found.setdefault(why, []).append(what)
+    return [
+        {"position": position, "what": ", ".join(what), "why": why, "who": who}
+        for (position, why, who), what in found.items()
+    ]
 
 
 def _photograph(each: Photograph) -> dict[str, str]:

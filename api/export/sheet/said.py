@@ -27,7 +27,7 @@ def figure(m: Measurement) -> str:
     """The value alone; yes or no for a look, and a recess with its word."""
     if m.value is None:
         return "nothing seen"
-    if _is_look(m):
+    if is_look(m):
         return "yes" if m.value == 1 else "no"
     if m.characteristic == "valve.recess":
         return f"{number(abs(m.value))} {'proud' if m.value < 0 else 'deep'}"
@@ -36,7 +36,7 @@ def figure(m: Measurement) -> str:
 
 def doubt(m: Measurement) -> str:
     """± U; a yes has none."""
-    if m.uncertainty is None or (_is_look(m) and m.uncertainty == 0):
+    if m.uncertainty is None or (is_look(m) and m.uncertainty == 0):
         return ""
     return f"± {number(m.uncertainty)}"
 
@@ -44,10 +44,11 @@ def doubt(m: Measurement) -> str:
 def asked_of(m: Measurement) -> str:
     """The limit of a value; of a look, that it has to be a yes."""
     is_yes = m.limits is not None and m.limits.lower == 1 and m.limits.upper is None
-    return "yes" if _is_look(m) and is_yes else bounds(m.limits)
+    return "yes" if is_look(m) and is_yes else bounds(m.limits)
 
 
-def _is_look(m: Measurement) -> bool:
+def is_look(m: Measurement) -> bool:
+    """Whether it was looked at and not measured."""
     about = CATALOGUE.get(m.characteristic)
     return about is not None and about.capture == "look"
 
@@ -61,6 +62,15 @@ def bounds(limits: Limits | None) -> str:
     if limits.upper is None:
         return f"≥ {number(limits.lower)}"
     return f"{number(limits.lower)} to {number(limits.upper)}"
+
+
+def allowed(limits: Limits) -> str:
+    """A limit in words."""
+    if limits.lower is None:
+        return f"at most {number(limits.upper)}"
+    if limits.upper is None:
+        return f"at least {number(limits.lower)}"
+    return f"from {number(limits.lower)} to {number(limits.upper)}"
 
 
 def place_said(place: Place | None) -> str:

@@ -159,6 +159,60 @@ def test_sixty_valves_and_long_names_keep_page_one_whole_and_lose_nothing(paper)
     _nothing_runs_off(sheet(view, replace(ALONE, paper=paper)))
 
 
+@pytest.mark.parametrize("wishes", [ALONE, INCHES], ids=["A4", "Letter"])
+@pytest.mark.parametrize("cylinders", [1, 8])
+@pytest.mark.parametrize("lines", [0, 8])
+def test_page_one_stays_one_page_however_long_the_words_are(lines, cylinders, wishes):
+    view = record_view(made(Layout(cylinders=cylinders, intake=2, exhaust=2)).record)
+    rework = next(d for d in view.decisions if d.decision is Verdict.REWORK)
+    said = rework.reasons[0].model_copy(update={"measurement_id": None, "text": "long words " * 30})
+    others = [
+        d.model_copy(update={"decision": (Verdict.NOT_MEASURED, Verdict.ACCEPT)[n % 2]})
+        for n, d in enumerate(view.decisions)
+    ]
+    open_ = [rework.model_copy(update={"reasons": (said,), "position": "1Ea"})] * lines
+    work = view.reworks[0].model_copy(update={"what": "long words " * 30})
+    job = {"complaint": "knocks " * 60, "customer": "W" * 200, "number": "NUMBER-" * 12}
+    view = view.model_copy(
+        update={
+            "decisions": (*others, *open_),
+            "reworks": (work,) * lines,
+            "job": view.job.model_copy(update={**job, "plan_title": "long title " * 12}),
+        }
+    )
+    pages = pdf_pages(sheet(view, wishes))
+    assert "Signature" in pages[0]
+    assert pages[1].startswith("Every position")
+
+
+def test_page_one_says_what_was_found_beside_what_is_allowed_in_the_unit_asked_for():
+    view = made_record()
+    for wishes in (ALONE, INCHES):
+        shown_ = in_length_unit(view, wishes.length)
+        page = pdf_pages(sheet(view, wishes))[0]
+        (m,) = [
+            m for m in shown(shown_) if m.status is Status.FAIL and "clearance" in m.characteristic
+        ]
+        unit = "in" if wishes is INCHES else "mm"
+        said = f"{printed(m.value)} {unit}, allowed at most {printed(m.limits.upper)}"
+        assert f"Rework {m.position} guide guide clearance max {said}" in page
+
+
+def test_the_map_of_the_head_shows_each_valve_with_the_worst_of_its_parts():
+    view = made_record()
+    page = pdf_pages(sheet(view))[0]
+    signs = {
+        Verdict.ACCEPT: "✓ good", Verdict.REWORK: "↻ rework", Verdict.REPLACE: "✗ replace",
+        Verdict.UNSURE: "? measure again", Verdict.NOT_MEASURED: "○ measure",
+    }  # fmt: skip
+    for position in {d.position for d in view.decisions}:
+        worst = verdict_of([d for d in view.decisions if d.position == position])
+        assert f"{position}{signs[worst]}".replace(" ", "") in page.replace(" ", "")
+    unmeasured = [d for d in view.decisions if d.decision is Verdict.NOT_MEASURED]
+    listed = ", ".join(f"{d.position} {d.part}" for d in unmeasured)
+    assert f"Still to measure: {listed}." in page
+
+
 def test_page_one_stays_one_page_however_much_was_done():
     """All lists full, on the smaller paper."""
     view = made_record()
