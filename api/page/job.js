@@ -1,65 +1,131 @@
-// One job: where a scanned label leads, and where its exports are had. Without a job: all of them.
-import { get } from "./ask.js";
-import { element } from "./marks.js";
-import { wireLight } from "./light_switch.js";
-import { fillWords, named, say } from "./words.js";
+// One job: what it is, what is decided, what has to be done, what may be left out, signing it off,
+// and its exports. A scanned label leads here, to its part.
+import { get, putUp } from "./ask.js";
+import { formFor } from "./form.js";
+import { element, sign } from "./marks.js";
+import { offerShown } from "./offer.js";
+import { $, about, begin, link } from "./sheet.js";
+import { showWork } from "./work.js";
+import { named, say, when } from "./words.js";
 
 const FORMATS = ["pdf", "xlsx", "csv", "json", "qif", "parquet", "labels", "bundle"];
-const asked = new URLSearchParams(location.search);
-const $ = (id) => document.getElementById(id);
+const BECAUSE = ["missing", "scrap", "other"];
+const REASONS_SHOWN = 2; // the rest stands on the page of its position
+let asked = null;
 
-fillWords(document);
-wireLight();
-try {
-  await (asked.get("job") ? showJob(asked.get("job")) : showJobs());
-} catch (error) {
-  $("fault").textContent = error.message;
-}
-
-async function showJob(id) {
-  const record = await get(`/jobs/${encodeURIComponent(id)}/record`);
-  $("job").textContent = `${say("job")} ${record.job.number}: ${record.job.plan_title}`;
-  $("verdict").textContent = named("decision", record.verdict);
-  $("parts").replaceChildren(...record.decisions.map(partLine));
-  $("paper").addEventListener("change", () => showFormats(id));
-  $("length").addEventListener("change", () => showFormats(id));
-  showFormats(id);
-  $("shown").hidden = false;
+begin(async (from) => {
+  asked = from;
+  const id = from.get("job");
+  if (!id) throw new Error(say("which_job"));
+  $("paper").onchange = $("length").onchange = () => showFormats(id);
+  await show(id);
   document.querySelector(".scanned")?.scrollIntoView({ block: "center" });
+});
+
+async function show(id) {
+  const at = `/jobs/${encodeURIComponent(id)}`;
+  const [record, work, offer, bench] = await Promise.all([get(`${at}/record`), get(`${at}/work`), get(`${at}/matching`), get("/bench")]);
+  const { job } = record;
+  $("job").textContent = `${say("job")} ${job.number}: ${job.plan_title}`;
+  $("verdict").textContent = named("decision", record.verdict);
+  $("facts").replaceChildren(...facts(record));
+  $("to_head").href = about("head", { job: id });
+  $("to_bring").href = about("bring", { job: id });
+  $("parts").replaceChildren(...record.decisions.map((each) => partLine(id, each)));
+  showWork($("work"), work);
+  $("offer").replaceChildren(...offerShown(offer));
+  showFormats(id);
+  showOpen(record);
+  await showActs(at, record, bench.job !== id);
+  $("shown").hidden = false;
 }
 
-function partLine({ position, part, decision, reasons }) {
+function facts({ job, remaining }) {
+  const names = ["customer", "complaint", "head_serial", "missing", "cylinder_one", "person"];
+  const said = names.map((name) => [say(name), job[name]]);
+  const closed = job.signed_at && [when(job.signed_at), job.signed_by, job.signed_reason].filter(Boolean).join(", ");
+  said.push([named("column", "opened"), when(job.opened_at)], [named("job_state", "closed"), closed]);
+  said.push([named("decision", "not measured"), String(remaining)]);
+  return said.filter(([, value]) => value).flatMap(([name, value]) => [element("dt", "", name), element("dd", "", value)]);
+}
+
+function partLine(id, { position, part, decision, reasons }) {
   const scanned = position === asked.get("position") && part === asked.get("part");
   const why = reasons.filter((each) => each.verdict !== "accept").map((each) => each.text);
   return element(
     "li",
     scanned ? "scanned" : "",
-    element("b", "", `${position} ${named("part", part)}: ${named("decision", decision)}`),
-    element("small", "", why.length ? ` ${why.join("; ")}` : ""),
+    link(`${position} ${named("part", part)}`, about("head", { job: id, position })),
+    ": ",
+    sign(decision),
+    element("small", "", why.length ? ` ${short(why)}` : ""),
   );
+}
+
+function short(why) {
+  const more = why.length - REASONS_SHOWN;
+  return [...why.slice(0, REASONS_SHOWN), ...(more > 0 ? [say("and_more", { n: more })] : [])].join("; ");
 }
 
 function showFormats(id) {
   const wishes = new URLSearchParams({ paper: $("paper").value, length: $("length").value });
   $("formats").replaceChildren(
     ...FORMATS.map((format) => {
-      const link = element("a", "", format);
-      link.href = `/api/v1/jobs/${encodeURIComponent(id)}/export/${format}?${wishes}`;
-      link.download = "";
-      return element("li", "", link, named("format", format));
+      const made = link(format, `/api/v1/jobs/${encodeURIComponent(id)}/export/${format}?${wishes}`);
+      made.download = "";
+      return element("li", "", element("b", "", made), ` ${named("format", format)}`);
     }),
   );
 }
 
-async function showJobs() {
-  const { jobs } = await get("/jobs");
-  $("job").textContent = say(jobs.length ? "jobs" : "no_jobs");
-  $("jobs").replaceChildren(
-    ...jobs.map(({ id, number, opened_at }) => {
-      const link = element("a", "", number);
-      link.href = `job.html?${new URLSearchParams({ job: id })}`;
-      return element("li", "", link, ` ${opened_at.slice(0, 10)}`);
-    }),
+// What stands in the way of a sound signature, each with what would close it.
+function showOpen({ open_points }) {
+  $("open_points").replaceChildren(
+    ...open_points.map(({ position, part, decision, text, settles }) =>
+      element("li", "", sign(decision), ` ${position} ${named("part", part)}: ${text}`, element("small", "", ` ${settles}`)),
+    ),
   );
-  $("jobs").hidden = false;
+}
+
+// What is written into the job; nothing more, once it is closed. elsewhere: it is not on the bench.
+async function showActs(at, record, elsewhere) {
+  const again = () => show(record.job.id);
+  const closed = () => element("p", "", say("closed"));
+  const acts = { done_work: doneWork, leave_out: leaveOut, sign: signOff };
+  for (const [id, form] of Object.entries(acts)) {
+    $(id).replaceChildren(record.job.signed_at ? closed() : formFor(form(at, record, again)));
+  }
+  const up = elsewhere && !record.job.signed_at ? await putUp(record.job.id) : null;
+  $("put_up").replaceChildren(up ? formFor({ ...up, send: say("put_up"), then: () => location.assign("./") }) : "");
+}
+
+const positions = ({ decisions }) => [...new Set(decisions.map((each) => each.position))];
+const parts = ({ decisions }) => [...new Set(decisions.map((each) => each.part))].map((value) => ({ value, text: named("part", value) }));
+
+function doneWork(at, record, then) {
+  const fields = [
+    { name: "position", options: positions(record) },
+    { name: "part", label: say("which_part"), options: parts(record) },
+    { name: "what", label: say("what_done"), required: true },
+    { name: "person", value: record.job.person ?? "" },
+  ];
+  return { path: `${at}/rework`, fields, then };
+}
+
+function leaveOut(at, record, then) {
+  const any = { value: "", text: say("every_one") };
+  const fields = [
+    { name: "position", options: [any, ...positions(record)] },
+    { name: "part", label: say("which_part"), options: [any, ...parts(record)] },
+    { name: "because", options: BECAUSE.map((value) => ({ value, text: named("because_of", value) })) },
+    { name: "reason", required: true },
+    { name: "person", value: record.job.person ?? "" },
+  ];
+  return { path: `${at}/skip`, fields, send: say("leave_out"), then };
+}
+
+function signOff(at, record, then) {
+  const fields = [{ name: "person", required: true, value: record.job.person ?? "" }];
+  if (record.open_points.some((each) => each.decision === "unsure")) fields.push({ name: "reason", label: say("sign_reason") });
+  return { path: `${at}/sign`, fields, send: say("sign"), then };
 }

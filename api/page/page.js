@@ -43,7 +43,7 @@ function showFrame(message) {
 
 function showUp(bench) {
   text("job", bench.job ? `${say("job")} ${bench.number}` : say("no_job"));
-  $("hand_on").href = bench.job ? `job.html?${new URLSearchParams({ job: bench.job })}` : "job.html";
+  $("hand_on").href = bench.job ? `job.html?${new URLSearchParams({ job: bench.job })}` : "jobs.html";
   text("left", !bench.job ? "" : bench.remaining ? say("left", { n: bench.remaining }) : say("nothing_left"));
   const { target } = bench;
   text("position", target?.position ?? "");

@@ -48,20 +48,23 @@ class Remaining(BaseModel):
 
 
 class JobListed(BaseModel):
-    """A job in a list. entries, hash: the end of its chain."""
+    """A job in a list. signed_at: null while it is open. entries, hash: the end of its chain."""
 
     id: str
     number: str
     plan: str
+    customer: str | None
     opened_at: str
+    signed_at: str | None
     entries: int
     hash: str
 
 
 class Jobs(BaseModel):
-    """Jobs, newest first."""
+    """Jobs, newest first. next: what to ask for older ones with, as `before`; null without any."""
 
     jobs: list[JobListed]
+    next: int | None = None
 
 
 class Plans(BaseModel):

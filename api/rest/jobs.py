@@ -7,6 +7,7 @@ from fastapi import APIRouter, Depends, Query, status
 
 from api.rest.answers import JobListed, JobRead, Jobs, Remaining, TargetListed
 from api.rest.asked import JobAsked
+from api.rest.bench import LAST_CURSOR
 from api.rest.body import ExactRoute
 from api.rest.once import Once, once
 from api.rest.plans import plan_of
@@ -18,6 +19,9 @@ from daq.head.errors import ConflictError
 from daq.head.plan import of_bank
 from daq.head.record import Record
 from daq.head.view import JobView, RecordView, job_view, record_view
+from daq.records.finding import State
+from daq.records.journal import Journal
+from daq.records.rows import JobRow
 
 router = APIRouter(route_class=ExactRoute, responses=RESPONSES, tags=["jobs"])
 At = Annotated[Service, Depends(service_of)]
@@ -50,22 +54,38 @@ async def open_job(
 async def jobs(
     service: At,
     number: Annotated[str | None, Query(max_length=80)] = None,
+    find: Annotated[
+        str,
+        Query(max_length=200, description="beginnings of words: number, customer, serial, plan"),
+    ] = "",
+    state: State | None = None,
+    before: Annotated[int | None, Query(ge=1, le=LAST_CURSOR)] = None,
     limit: Annotated[int, Query(ge=1, le=1000)] = 100,
 ) -> Jobs:
-    """Jobs, newest first, or those with one number."""
-    rows = await service.run.read(lambda journal: journal.jobs(number=number, limit=limit))
+    """Jobs, newest first: those with one number, or all that what is looked for finds."""
+
+    def asked(journal: Journal) -> list[JobRow]:
+        if number is not None:
+            return journal.jobs(number=number, limit=limit)
+        return journal.found(find, state, before=before, limit=limit + 1)
+
+    rows = await service.run.read(asked)
+    more = len(rows) > limit
     return Jobs(
-        jobs=[
-            JobListed(
-                id=row.id,
-                number=row.number,
-                plan=row.plan,
-                opened_at=row.opened_at,
-                entries=row.entries,
-                hash=row.hash,
-            )
-            for row in rows
-        ]
+        jobs=[_listed(row) for row in rows[:limit]], next=rows[limit - 1].ordinal if more else None
+    )
+
+
+def _listed(row: JobRow) -> JobListed:
+    return JobListed(
+        id=row.id,
+        number=row.number,
+        plan=row.plan,
+        customer=row.customer,
+        opened_at=row.opened_at,
+        signed_at=row.signed_at,
+        entries=row.entries,
+        hash=row.hash,
     )
 
 

@@ -22,6 +22,7 @@ from daq.head.record import (
 )
 from daq.records.counted import sign_count
 from daq.records.errors import KeyUsedError, RecordError
+from daq.records.finding import note_words
 from daq.records.ready import Ready
 from daq.records.rows import Receipt, body_of, entry_row, receipt_seal
 from daq.records.signing import Signer
@@ -45,6 +46,7 @@ _MOVE_HEAD = Ready(
     update(jobs).where(jobs.c.id == bindparam("job"), jobs.c.last_hash == bindparam("previous")),
     ("last_number", "last_hash", "last_cursor", "key", "signature"),
 )
+_CLOSE = Ready(update(jobs).where(jobs.c.id == bindparam("job")), ("signed_at",))
 _HAS_TRACE = Ready(select(traces.c.sha256).where(traces.c.sha256 == bindparam("named")))
 _HAS_KEY = Ready(select(receipts.c.key).where(receipts.c.key == bindparam("wanted")))
 _WAS_REMOVED = Ready(select(tombstones.c.job).where(tombstones.c.job == bindparam("job")))
@@ -102,6 +104,8 @@ class Batch:
         self._ends.cursor += 1
         row = entry_row(entry, self._ends.cursor, text)
         _INSERT_ENTRY.run(self._connection, row)
+        if draft.kind is EntryKind.SIGNED:
+            _CLOSE.run(self._connection, {"job": draft.job, "signed_at": at})
         self._began.setdefault(entry.job, head.hash)
         self._ends.heads[entry.job] = Head(entry.number, entry.hash, self._ends.cursor)
         return entry
@@ -166,8 +170,11 @@ class Batch:
             "last_cursor": self._ends.cursor,
             "key": None,
             "signature": None,
+            "customer": draft.body.get("customer"),
+            "signed_at": None,
         }
         _INSERT_JOB.run(self._connection, opening)
+        note_words(self._connection, ordinal, draft.body)
         sign_count(self._connection, self._signer, ordinal)
         return Head(0, GENESIS_HASH)
 

@@ -6,9 +6,10 @@ from sqlalchemy import Connection, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from daq.head.errors import ConflictError
-from daq.head.record import GENESIS_HASH, Record
+from daq.head.record import GENESIS_HASH, EntryKind, Record
 from daq.records.batch import Ends
 from daq.records.counted import sign_count
+from daq.records.finding import note_words
 from daq.records.rows import entry_row
 from daq.records.signing import Signer
 from daq.records.tables import counts, entries, jobs, tombstones, traces
@@ -43,8 +44,11 @@ def bring_in(
             last_number=0,
             last_hash=GENESIS_HASH,
             last_cursor=0,
+            customer=record.opening.get("customer"),
+            signed_at=record.of_kind(EntryKind.SIGNED)[-1].at,
         )
     )
+    note_words(connection, ordinal, record.opening)
     sign_count(connection, signer, ordinal)
     dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
     for sha256, content in packed.items():

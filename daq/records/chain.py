@@ -101,7 +101,7 @@ def _against_index(
         text = f"the record was cut off: {count} entries are there, {index.entries} were written"
         return [Finding(job, count, Fault.CUT_OFF, text)]
     if not entries or index != index_of(entries) or index.cursor != cursor:
-        text = "the job's number, plan, opening time or end is not what its entries say"
+        text = "the job's number, plan, customer, times or end is not what its entries say"
         return [Finding(job, None, Fault.INDEX, text)]
     return []
 
@@ -113,4 +113,14 @@ def index_of(entries: Sequence[Entry]) -> JobRow | None:
     if first.kind is not EntryKind.JOB_OPENED or not isinstance(plan, dict):
         return None
     number, name = str(first.body.get("number")), str(plan.get("name"))
-    return JobRow(first.job, number, first.at, name, last.number, last.hash)
+    closed = [entry.at for entry in entries if entry.kind is EntryKind.SIGNED]
+    return JobRow(
+        first.job,
+        number,
+        first.at,
+        name,
+        last.number,
+        last.hash,
+        customer=first.body.get("customer"),
+        signed_at=closed[-1] if closed else None,
+    )

@@ -18,6 +18,7 @@ from daq.records.base import Access, Database
 from daq.records.chain import Chain, read_chain
 from daq.records.errors import AlteredError
 from daq.records.feed import Event, JobNames, names_in, openings, rows_behind, voided_by
+from daq.records.finding import State, found_jobs
 from daq.records.opening import database_of
 from daq.records.photographs import Photographs
 from daq.records.rows import ENTRY_COLUMNS, EntryRow, JobRow, Receipt, entry_of, job_row
@@ -83,6 +84,16 @@ class Records:
             raise UnknownError(f"there is no job {job!r}")
         stored = [EntryRow(*row) for row in rows]
         return read_chain(job, None if index is None else job_row(index), stored)
+
+    def found(
+        self, text: str, state: State | None, *, before: int | None, limit: int
+    ) -> list[JobRow]:
+        """The jobs that have a word beginning with each word of `text`, newest first.
+
+        before: only those older than the one with that ordinal.
+        """
+        with self._reading() as connection:
+            return found_jobs(connection, text, state, before, limit)
 
     def jobs(self, *, number: str | None = None, limit: int = 100) -> list[JobRow]:
         """The jobs, or those with that number, newest first."""

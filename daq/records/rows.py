@@ -16,6 +16,7 @@ from daq.records.tables import entries
 @dataclass(frozen=True, slots=True)
 class JobRow:
     """A job as the index knows it. entries, hash: how long its chain is, and its last hash.
+    signed_at: when it was closed; None while it is open.
     cursor: of its last entry. seal: the signature under its end, None where there is none."""
 
     id: str
@@ -24,6 +25,8 @@ class JobRow:
     plan: str
     entries: int
     hash: str
+    customer: str | None = None
+    signed_at: str | None = None
     cursor: int = field(compare=False, default=0)
     seal: Seal | None = field(compare=False, default=None)
     ordinal: int = field(compare=False, default=0)
@@ -74,6 +77,8 @@ def job_row(row: RowMapping) -> JobRow:
         plan=row["plan"],
         entries=row["last_number"],
         hash=row["last_hash"],
+        customer=row["customer"],
+        signed_at=row["signed_at"],
         cursor=row["last_cursor"],
         seal=None if signature is None else Seal(str(row["key"]), str(signature)),
         ordinal=row["ordinal"],

@@ -8,7 +8,7 @@ from daq.records.errors import SchemaError
 
 # The revisions of migrations/versions, oldest first. Listed here so that opening a database that
 # is up to date need not load Alembic.
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 # Stands in the file's header, or on a server's table, from the first revision on.
 APPLICATION_ID = 0x62546C79
 

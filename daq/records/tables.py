@@ -4,6 +4,7 @@ from sqlalchemy import (
     BigInteger,
     Column,
     ForeignKey,
+    Index,
     Integer,
     LargeBinary,
     MetaData,
@@ -32,7 +33,25 @@ jobs = Table(
     Column("last_cursor", _COUNTED, nullable=False, server_default="0"),
     Column("key", Text),
     Column("signature", Text),
+    Column("customer", Text),
+    Column("signed_at", Text),
     sqlite_autoincrement=True,
+)
+# The few that are open, among all that ever were.
+Index(
+    "ix_jobs_open",
+    jobs.c.ordinal,
+    sqlite_where=jobs.c.signed_at.is_(None),
+    postgresql_where=jobs.c.signed_at.is_(None),
+)
+
+# The words a job is found by, each in lower case, so that the beginning of a word finds it.
+job_words = Table(
+    "job_words",
+    metadata,
+    Column("word", Text().with_variant(Text(collation="C"), "postgresql"), primary_key=True),
+    Column("ordinal", _COUNTED, primary_key=True, autoincrement=False),
+    Index("ix_job_words_ordinal", "ordinal"),
 )
 
 # Append-only, held so by triggers. `cursor` is the order of writing over all jobs and is never

@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select
 
 from daq.head.record import Record, Seal, canonical_json
+from daq.records.finding import forget_words
 from daq.records.rows import JobRow
 from daq.records.signing import Signer
 from daq.records.tables import entries, jobs, tombstones, traces
@@ -126,6 +127,7 @@ def remove(
     )
     connection.execute(delete(entries).where(entries.c.job == job.id))
     connection.execute(delete(jobs).where(jobs.c.id == job.id))
+    forget_words(connection, job.ordinal)
     for sha256 in gone:
         connection.execute(delete(traces).where(traces.c.sha256 == sha256))
     return unsealed

@@ -9,10 +9,11 @@ from sqlalchemy import Connection, Table, select
 from daq.head.record import Seal
 from daq.records.chain import Fault, Finding
 from daq.records.counted import count_bytes
+from daq.records.finding import words_of
 from daq.records.records import Records
-from daq.records.rows import plan_seal, receipt_seal
+from daq.records.rows import body_of, plan_seal, receipt_seal
 from daq.records.signing import Keys, fault_of
-from daq.records.tables import counts, entries, jobs, plans, receipts
+from daq.records.tables import counts, entries, job_words, jobs, plans, receipts
 from daq.records.tombstones import Tombstone, read_tombstones, tombstone_of
 
 GAPS_SHOWN = 20
@@ -24,6 +25,7 @@ def verify_store(records: Records, keys: Keys) -> list[Finding]:
         stones, found = _tombstones(connection, keys)
         found += _numbers(connection, stones)
         found += _count(connection, stones, keys)
+        found += _words(connection)
         found += _sealed(connection, receipts, "key", receipt_seal, "the receipt of the request")
         found += _sealed(connection, plans, "name", plan_seal, "the added plan")
         return found
@@ -98,6 +100,25 @@ def _count(connection: Connection, stones: list[Tombstone], keys: Keys) -> list[
         )
         return [Finding("", None, Fault.MISSING, text)]
     return []
+
+
+def _words(connection: Connection) -> list[Finding]:
+    """Every job is found by the words that its opening says, and by no others."""
+    stored: dict[Any, set[Any]] = {}
+    for word, ordinal in connection.execute(select(job_words)):
+        stored.setdefault(ordinal, set()).add(word)
+    of_jobs = select(jobs.c.ordinal, jobs.c.id, entries.c.body)
+    opening = (entries.c.job == jobs.c.id) & (entries.c.number == 1)
+    found = []
+    for ordinal, job, body in connection.execute(of_jobs.join(entries, opening)):
+        try:
+            said = set(words_of(body_of(body)))
+        except (ValueError, TypeError, AttributeError, KeyError, RecursionError):
+            said = stored.get(ordinal, set())  # its chain says that it was altered
+        if stored.get(ordinal, set()) != said:
+            text = "the words that the job is found by are not those of its opening"
+            found.append(Finding(str(job), None, Fault.INDEX, text))
+    return found
 
 
 def _sealed(

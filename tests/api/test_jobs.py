@@ -20,7 +20,10 @@ async def test_a_job_is_opened_found_and_read(client, job):
     assert read["number"] == "J-1"
     assert read["remaining"] == 8 * (1 + 6 + 6 + 1)
     assert RFC3339_UTC.fullmatch(read["opened_at"])
-    assert (await client.get("/api/v1/jobs", params={"number": "J-2"})).json() == {"jobs": []}
+    assert (await client.get("/api/v1/jobs", params={"number": "J-2"})).json() == {
+        "jobs": [],
+        "next": None,
+    }
 
 
 async def test_what_was_said_of_a_job_stands_in_it(client):

@@ -13,8 +13,8 @@ def test_the_language_is_switched_and_remembered(browser, service, gauge):
         expect(page, "#again", "Noch einmal")
         assert page.get_attribute("html", "lang") == "de"
         assert page.evaluate(CONTRAST) == []
-        page.goto(f"{address}job.html")
-        expect(page, "#job", "Aufträge")
+        page.goto(f"{address}jobs.html")
+        expect(page, "h1", "Aufträge")
         page.goto(address)
         expect(page, "#language", "English")
         page.click("#language")

@@ -145,7 +145,7 @@ def test_a_label_leads_to_its_job_and_the_record_is_handed_on(browser, service, 
     assert held.value.suggested_filename == "J-7.pdf"
     assert "paper=us-letter" in held.value.url
     page.goto(f"{address}job.html")
-    expect(page, "#jobs", "J-7")
+    expect(page, "#fault", "Which job?")
     page.goto(f"{address}job.html?job=none")
     expect(page, "#fault", "no job")
     page.close()

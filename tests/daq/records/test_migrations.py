@@ -9,6 +9,7 @@ from alembic.config import Config
 from daq.head.record import GENESIS_HASH, Draft, EntryKind, canonical_json, sealed
 from daq.records.base import Access
 from daq.records.opening import database_of
+from daq.records.rows import receipt_seal
 from daq.records.schema import REVISIONS
 from daq.records.signing import PUBLIC_FILE, public_keys
 from daq.records.verify import verify
@@ -68,6 +69,17 @@ def fill_the_first(make, folder):
         plain.close()
 
 
+def as_the_second_wrote(make, folder):
+    """What the second revision's program wrote beside that; it signs when it opens them."""
+    receipt = {"key": "key 1", "body_hash": "hash", "status": 201, "answer": "{}", "job": "job-1"}
+    seal = receipt_seal({**receipt, "entries": '["id-1"]'})
+    make.alter(
+        folder,
+        "UPDATE jobs SET last_cursor = (SELECT max(cursor) FROM entries WHERE job = jobs.id)",
+        f"UPDATE receipts SET seal = '{seal}'",
+    )
+
+
 def put(plain, mark, into, values):
     signs = ", ".join([mark] * len(values))
     plain.execute(f"INSERT INTO {into} VALUES ({signs})", tuple(map(as_plain, values)))
@@ -81,6 +93,8 @@ def as_plain(value):
 def test_data_of_an_earlier_revision_is_whole_and_signed_after(make, tmp_path, revision):
     at_revision(make, tmp_path, revision)
     fill_the_first(make, tmp_path)
+    if revision != "0001":
+        as_the_second_wrote(make, tmp_path)
     with make.journal(tmp_path) as journal:
         keys = public_keys(tmp_path / PUBLIC_FILE)
         assert [(v.job, v.entries, v.findings) for v in verify(journal, keys)] == [
@@ -88,6 +102,10 @@ def test_data_of_an_earlier_revision_is_whole_and_signed_after(make, tmp_path, r
         ]
         assert verify_store(journal, keys) == []
         assert journal.receipt("key 1").entries == ("id-1",)
+        found = journal.found("job four", "closed", before=None, limit=10)
+        assert [(row.id, row.signed_at) for row in found] == [
+            (job, "2026-03-04T05:06:07.000Z") for job in reversed(JOBS)
+        ]
         journal.append([make.opening("job-3", "C 3")])
         assert [event.cursor for event in journal.events(0, 100)] == list(range(1, 10))
         assert verify_store(journal, keys) == []
@@ -103,4 +121,4 @@ def test_what_was_altered_before_is_not_signed(make, tmp_path):
 
 
 def test_every_table_is_looked_at():
-    assert len(TABLES) == 7
+    assert len(TABLES) == 8

@@ -55,7 +55,7 @@ def test_a_newer_database_is_refused_and_left_as_it_was(make, tmp_path):
     plain.commit()
     plain.close()
     before = (tmp_path / FILE_NAME).read_bytes()
-    with pytest.raises(SchemaError, match=r"newer version of benchtally.*9999.*0002"):
+    with pytest.raises(SchemaError, match=r"newer version of benchtally.*9999.*0003"):
         make.journal(tmp_path)
     with pytest.raises(SchemaError, match="newer version"):
         Records.open_to_read(tmp_path)
