@@ -138,19 +138,17 @@ def gauges(
     sample: Annotated[Path | None, typer.Option(help="Recorded bytes to read with it.")] = None,
 ) -> None:
     """Show what is plugged in, and what it says."""
-    import time
-
-    begun_s = time.monotonic()
     from api.files import FileError
     from api.listen import command
-    from api.listen.known import ports
-    from api.tables import ports_table
     from drivers.profile import ProfileError
 
     try:
         if check is not None:
             code = command.check(check, sample, typer.echo)
         elif listen is None:
+            from api.listen.known import ports
+            from api.tables import ports_table  # loads what evaluates: a second on a slow machine
+
             code = command.DONE
             if found := ports():
                 ports_table(found)
@@ -159,7 +157,7 @@ def gauges(
         elif profile is not None:
             code = command.show_known(listen, profile, seconds, typer.echo)
         elif form is OutputForm.JSONL:
-            code = command.propose(listen, out, begun_s, typer.echo, say)
+            code = command.propose(listen, out, typer.echo, say)
         else:
             person = command.Terminal(typer.echo, prompted, command.at_terminal())
             code = command.guide(listen, person, config, out)

@@ -1,6 +1,7 @@
 """What `benchtally gauges` does, for a person and for a program; answers the exit code."""
 
 import asyncio
+import os
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -11,7 +12,7 @@ from api.listen.checking import checked
 from api.listen.guide import lead
 from api.listen.known import heard
 from api.listen.proposals import json_lines
-from api.listen.words import unplaced_words
+from api.listen.words import heard_words, unplaced_words
 from drivers.find.overhear import Patience, overhear
 from drivers.find.ports import Plugged
 from drivers.find.telling import alike, socket_name, which_moves
@@ -56,20 +57,26 @@ def show_known(port: str, profile: str, seconds: float, echo: Callable[[str], No
     return DONE
 
 
+def running_s() -> float:
+    """How long this process has been running, as far as the system says: loading counts, too."""
+    try:
+        behind_name = Path("/proc/self/stat").read_text("ascii", "replace").rpartition(")")[2]
+        started_s = int(behind_name.split()[19]) / os.sysconf("SC_CLK_TCK")
+        return time.clock_gettime(time.CLOCK_BOOTTIME) - started_s
+    except (OSError, AttributeError):
+        return 0.0
+
+
 def propose(
     port: str,
     out: Path | None,
-    begun_s: float,
     echo: Callable[[str], None],
     say: Callable[[str], None],
 ) -> int:
-    """Proposals as lines of JSON; everything else goes to `say`.
-
-    begun_s: when the command began, by the steady clock: loading counts into the ten seconds.
-    """
+    """Proposals as lines of JSON; everything else goes to `say`."""
     shipped = every_profile()
     usual = Patience()
-    left_s = usual.total_s - (time.monotonic() - begun_s)
+    left_s = usual.total_s - running_s()
     patience = replace(usual, total_s=max(LEAST_TOTAL_S, left_s))
     overheard = asyncio.run(overhear(port, shipped, time.monotonic, say, patience))
     if overheard.trouble:
@@ -79,7 +86,7 @@ def propose(
     for line in lines:
         echo(line)
     if not lines:
-        for line in unplaced_words(overheard):
+        for line in (*heard_words(overheard), *unplaced_words(overheard)):
             say(line)
     return DONE if lines else UNPLACED
 

@@ -62,4 +62,4 @@ def unplaced_words(heard: Overheard) -> Iterator[str]:
         text = "".join(chr(byte) if 32 <= byte < 127 else "." for byte in row)
         yield f"    {row.hex(' '):<{3 * BYTES_A_ROW}} {text}"
     yield "A profile to fill in, and to check with `benchtally gauges --check FILE`:"
-    yield skeleton(heard.sound, heard.placed.text, heard.settings)
+    yield heard.placed.start or skeleton(heard.sound, heard.placed.text, heard.settings)

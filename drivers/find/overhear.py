@@ -9,12 +9,14 @@ from drivers.find.adapters import resolve
 from drivers.find.ear import Ear
 from drivers.find.placing.parity import without_parity
 from drivers.find.placing.place import Placed, placed
+from drivers.find.placing.registers import NOT_MODBUS, placed_registers, request_of
 from drivers.find.placing.split import Sound
 from drivers.link import PortSettings
 from drivers.profile import Profile
 
 SPEEDS_BAUD = 9600, 115200, 4800, 19200, 2400, 57600, 38400, 1200
 ASKED_TWICE = 2  # the first may be taken for the end of what was sent before
+UNANSWERED_MAX = 2  # of a request that is sent again and again; then nobody answers it
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,18 +24,23 @@ class Patience:
     """How long to wait for what, in seconds.
 
     silence_s: for a first byte. least_s, most_s: from the first byte on, to hear the spindle move.
-    bursts: messages that are enough. speed_s: at each further speed. answer_s: for the answer to a
-    request; ask_every_s, ask_for_s: when one was answered. total_s: for everything.
+    bursts: messages that are enough. glance_s: from the first byte on, to see whether the first
+    speed is right. speed_s: at each further speed. answer_s: for the answer to a
+    request; ask_every_s, ask_for_s: when one was answered. keys_s: for somebody to press the data
+    key. place_s: kept for making out what was heard. total_s: for everything.
     """
 
     silence_s: float = 1.2
     least_s: float = 3.0
     most_s: float = 6.0
     bursts: int = 30
+    glance_s: float = 2.0
     speed_s: float = 0.7
     answer_s: float = 0.3
     ask_every_s: float = 0.1
     ask_for_s: float = 2.0
+    keys_s: float = 6.0
+    place_s: float = 0.2
     total_s: float = 8.3
 
 
@@ -76,6 +83,13 @@ def has_speeds(port: str) -> bool:
         return True
 
 
+def modbus_profiles(port: str, shipped: Sequence[Profile]) -> list[Profile]:
+    """Those that can be asked there: TCP frames go over a socket only, RTU over anything."""
+    framings = ("tcp", "rtu") if port.startswith("socket:") else ("rtu",)
+    found = [p for p in shipped if p.modbus is not None and p.modbus.framing in framings]
+    return sorted(found, key=lambda p: framings.index(p.modbus.framing) if p.modbus else 0)
+
+
 def requests_of(shipped: Sequence[Profile]) -> list[bytes]:
     """What may be sent to a gauge nobody knows: requests that read and change nothing.
 
@@ -102,6 +116,10 @@ async def overhear(
     listener = _Listener(port, shipped, now, tell, patience, now() + patience.total_s)
     speeds = SPEEDS_BAUD if has_speeds(port) else SPEEDS_BAUD[:1]
     for number, baud in enumerate(speeds):
+        if number == 1 and not listener.best.sound.data:
+            found = await _ask_registers(listener)
+            if found is not None:
+                return found
         if number and listener.left_s() < patience.speed_s:
             break
         settings = PortSettings(baud=baud)
@@ -110,18 +128,34 @@ async def overhear(
                 return Overheard({}, Sound(b""), Placed((), ""), ear.trouble)
             tell(f"Listening at {baud} baud." if len(speeds) > 1 else "Listening.")
             wait_s = patience.speed_s if number else patience.silence_s
-            if not await _first_byte(listener, ear, wait_s):
-                if number == 0:
-                    found = await _ask(listener, ear, settings)
-                    if found.placed.proposals or len(speeds) == 1 or found.sound.data:
-                        return found
+            silent = not await _first_byte(listener, ear, wait_s)
+            if silent and number == 0:
+                found = await _ask(listener, ear, settings)
+                if found.sound.data:
+                    return found
+                if ear.chunks:
+                    return await _hear_keys(listener, ear, settings)
+            if silent:
                 continue
-            if number and not await _looks_right(listener, ear, settings):
+            glance_s = patience.speed_s if number else patience.glance_s
+            if len(speeds) > 1 and not await _looks_right(listener, ear, settings, glance_s):
                 continue
             await _hear_enough(listener, ear)
             heard = _place(listener, ear.sound(), settings)
             if heard.placed.proposals or len(speeds) == 1:
                 return heard
+    if len(speeds) == 1:
+        return await _last_chance(listener)
+    return await _back(listener) if listener.best.sound.data else listener.best
+
+
+async def _back(listener: _Listener) -> Overheard:
+    """What was heard was right at no speed: the usual one once more, for as long as there is."""
+    settings = PortSettings(baud=SPEEDS_BAUD[0])
+    async with Ear(listener.port, settings, listener.now) as ear:
+        await ear.opened(max(0.0, listener.left_s()))
+        await _hear_enough(listener, ear)
+        _place(listener, ear.sound(), settings)
     return listener.best
 
 
@@ -129,9 +163,11 @@ async def _first_byte(listener: _Listener, ear: Ear, seconds: float) -> bool:
     return bool(ear.chunks) or await ear.wait_for_more(min(seconds, listener.left_s()))
 
 
-async def _looks_right(listener: _Listener, ear: Ear, settings: PortSettings) -> bool:
-    """At another speed than the first: whether it is worth to go on listening."""
-    end_s = listener.now() + listener.patience.speed_s
+async def _looks_right(
+    listener: _Listener, ear: Ear, settings: PortSettings, seconds: float
+) -> bool:
+    """Whether it is worth to go on listening at this speed."""
+    end_s = listener.now() + min(seconds, listener.left_s())
     while (left_s := end_s - listener.now()) > 0:
         await ear.wait_for_more(left_s)
     return bool(_place(listener, ear.sound(), settings).placed.proposals)
@@ -151,7 +187,11 @@ async def _hear_enough(listener: _Listener, ear: Ear) -> None:
 
 
 async def _ask(listener: _Listener, ear: Ear, settings: PortSettings) -> Overheard:
-    """One request after the other until one is answered with something that can be placed."""
+    """One request after the other until one is answered with something that can be placed.
+
+    What came, but does not come when the same is asked again, was said by itself: then nothing
+    more is asked, and no answer is given.
+    """
     patience = listener.patience
     listener.tell("It says nothing by itself. Asking, with requests that only read.")
     for request in requests_of(listener.shipped):
@@ -163,19 +203,73 @@ async def _ask(listener: _Listener, ear: Ear, settings: PortSettings) -> Overhea
             await ear.wait_for_more(patience.answer_s)
         if not _answers(ear, since, request):
             continue
+        sound = await _asked_on(listener, ear, request)
+        if sound is None:
+            listener.tell("It said something by itself.")
+            break
         listener.tell(f"It answers {request!r}.")
-        await ear.quiet(patience.answer_s)
-        since = len(ear.chunks)
-        end_s = listener.now() + min(patience.ask_for_s, listener.left_s() - 0.2)
-        while listener.now() < end_s:
-            await ear.send(request)
-            await ear.wait_for_more(patience.ask_every_s)
-            while await ear.wait_for_more(patience.ask_every_s / 2):
-                continue
-        heard = _place(listener, ear.sound(since, request), settings)
+        heard = _place(listener, sound, settings)
         if heard.placed.proposals:
             return heard
     return listener.best
+
+
+async def _asked_on(listener: _Listener, ear: Ear, request: bytes) -> Sound | None:
+    """The answers to a request that is sent again and again; None when it is not answered."""
+    patience = listener.patience
+    await ear.quiet(patience.answer_s)
+    since = len(ear.chunks)
+    asked = answered = 0
+    end_s = listener.now() + min(patience.ask_for_s, listener.left_s() - patience.place_s)
+    while listener.now() < end_s and asked - answered < UNANSWERED_MAX:
+        asked += 1
+        await ear.send(request)
+        answered += await ear.wait_for_more(2 * patience.answer_s)
+        while await ear.wait_for_more(patience.ask_every_s / 2):
+            continue
+    return ear.sound(since, request) if asked - answered < UNANSWERED_MAX else None
+
+
+async def _last_chance(listener: _Listener) -> Overheard:
+    """Where there is but one speed: registers, and then whatever else may come."""
+    if (found := await _ask_registers(listener)) is not None:
+        return found
+    settings = PortSettings(baud=SPEEDS_BAUD[0])
+    async with Ear(listener.port, settings, listener.now) as ear:
+        await ear.opened(max(0.0, listener.left_s()))
+        return await _hear_keys(listener, ear, settings)
+
+
+async def _hear_keys(listener: _Listener, ear: Ear, settings: PortSettings) -> Overheard:
+    """What comes when somebody presses the gauge's data key."""
+    patience = listener.patience
+    listener.tell("Listening on: if it has a data key, press it.")
+    end_s = listener.now() + min(patience.keys_s, listener.left_s() - patience.place_s)
+    while (left_s := end_s - listener.now()) > 0:
+        await ear.wait_for_more(left_s)
+    return _place(listener, ear.sound(), settings) if ear.chunks else listener.best
+
+
+async def _ask_registers(listener: _Listener) -> Overheard | None:
+    """Ask as the Modbus profiles do, with their own line settings; None when nobody answers."""
+    patience = listener.patience
+    for profile in modbus_profiles(listener.port, listener.shipped):
+        settings = PortSettings(**profile.serial.model_dump())
+        request = request_of(profile)
+        async with Ear(listener.port, settings, listener.now) as ear:
+            if not await ear.opened(min(patience.speed_s, listener.left_s())):
+                return None
+            for _ in range(ASKED_TWICE):
+                await ear.send(request)
+                if await ear.wait_for_more(patience.answer_s):
+                    break
+            sound = await _asked_on(listener, ear, request) if ear.chunks else None
+        if sound is not None:
+            found = placed_registers(sound, _serial(settings), profile)
+            if found.why != NOT_MODBUS:
+                listener.tell(f"It answers Modbus, asked for the registers of {profile.name}.")
+                return Overheard(_serial(settings), sound, found)
+    return None
 
 
 def _answers(ear: Ear, since: int, request: bytes) -> bool:

@@ -130,6 +130,11 @@ class PictureTable(Table):
             raise ValueError("flag_words lists the words that {flag} may be: give both or neither")
         if self.chars is not None and (self.end or self.tail_bytes):
             raise ValueError("give chars for a line without an end, or end, not both")
+        if self.chars is not None and not self.decimals and "text" not in names:
+            raise ValueError(
+                "chars needs decimals, or a text in the picture: else a piece of two lines looks "
+                "like one"
+            )
         if self.tail_bytes and not self.end:
             raise ValueError("tail_bytes counts the bytes behind end: end is missing")
         if State.OK in self.status_words.values():

@@ -213,9 +213,11 @@ def _number_pattern(table: Mapping[str, Any], index: int) -> str:
         digits = whole
     else:
         digits = rf"[0-9]{{0,{WHOLE_DIGITS_MAX}}}{point}[0-9]{{{count}}}"
+    # Where nothing ends a line the sign behind a number would be the one of the next.
+    back = "" if table["chars"] else "[+-]?"
     number = (
         rf"(?P<sign{index}>[+-]?){_GAP}(?P<digits{index}>{digits})"
-        rf"(?P<power{index}>(?:[eE][+-]?[0-9]{{1,2}})?)(?P<back{index}>[+-]?)"
+        rf"(?P<power{index}>(?:[eE][+-]?[0-9]{{1,2}})?)(?P<back{index}>{back})"
     )
     status = _one_of(table["status_words"]) or "(?!)"
     # An error code may look like a number, so the words are tried first.

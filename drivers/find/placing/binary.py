@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from drivers.find.placing.frames import Columns, Frames, columns_of, frames_of
 from drivers.find.placing.numbers import Number, number_of
 from drivers.find.placing.split import Sound, Split
 from drivers.find.placing.unit import ASSUMED_MM, DECIMALS_OF_MM_MAX, VALUE_OF_MM
-from drivers.profile import SourceUnit
+from drivers.profile import CANONICAL, SourceUnit
+from drivers.reading import on_value_grid
 
 RUN_CELLS_MAX = 16
 UNIT_UNKNOWN = "the unit is not said, and it may be millimetres or inches"
@@ -17,13 +19,17 @@ UNIT_LETTERS = {"6d6d": SourceUnit.MM, "4d4d": SourceUnit.MM, "696e": SourceUnit
 
 @dataclass(frozen=True)
 class FoundFrame:
-    """A form that explains the frames. table: of the profile. unit: None where it is in doubt."""
+    """A form that explains the frames.
+
+    table: of the profile. unit: None where it is in doubt. values: what has to be read back, in
+    the canonical unit.
+    """
 
     table: dict[str, Any]
     unit: SourceUnit | None
     assumed: tuple[str, ...]
     checked: bool
-    frames: int
+    values: frozenset[float]
 
 
 def found_frame(sound: Sound, split: Split | None) -> tuple[FoundFrame | None, str]:
@@ -38,7 +44,9 @@ def found_frame(sound: Sound, split: Split | None) -> tuple[FoundFrame | None, s
         unit, assumed = _unit(columns, number)
         table = _table(frames, columns, number)
         checked = frames.check is not None
-        found = FoundFrame(table, unit, assumed, checked, len(frames.rows))
+        factor = CANONICAL[unit][1] if unit is not None else Decimal(1)
+        values = frozenset(on_value_grid(v * factor) + 0.0 for v in number.values)
+        found = FoundFrame(table, unit, assumed, checked, values)
         return found, "" if unit is not None else UNIT_UNKNOWN
     return None, why
 
@@ -94,6 +102,7 @@ def _table(frames: Frames, columns: Columns, number: Number) -> dict[str, Any]:
             "at": at,
             "first": check.first,
             "last": at - check.between - 1,
+            "order": "low-first" if check.low_first else "high-first",
         }
     return table
 

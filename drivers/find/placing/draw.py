@@ -11,7 +11,7 @@ from drivers.find.placing.group import Column, Group, nines
 from drivers.find.placing.judge import Seen
 from drivers.find.placing.series import unevenness
 from drivers.find.placing.split import Split
-from drivers.find.placing.tokens import Kind
+from drivers.find.placing.tokens import TOLERANCE_MARKS, Kind
 from drivers.find.placing.words import (
     CODES,
     OTHER_QUANTITIES,
@@ -115,6 +115,10 @@ def _other(drawing: Drawing, column: Column) -> None:
 
 def _word(drawing: Drawing, column: Column) -> None:
     counts = Counter(column.texts)
+    if counts.keys() <= set(TOLERANCE_MARKS):
+        drawing.picture += "{flag}"
+        drawing.keys["flag_words"] = dict.fromkeys(TOLERANCE_MARKS, "ok")
+        return
     word, count = counts.most_common(1)[0]
     rare = [w for w, n in counts.items() if n < WORD_SHARE_MIN * len(column.texts)]
     # A rare word that nobody knows may say that the number does not count.

@@ -70,7 +70,7 @@ def _of(rows: tuple[bytes, ...]) -> Frames:
     small = all(byte < 16 for row in rows for byte in row)
     messages = [row.decode("latin-1") for row in rows]
     ends = [messages[0][-size:] for size in range(1, STOP_BYTES_MAX + 1)]
-    check = None if small else check_of(messages, ends)
+    check = None if small else check_of(messages, ends, low_first=True)
     if check is not None and check.in_hex:
         check = None  # that is text
     return Frames(rows, "one-a-byte" if small else "high-first", check)

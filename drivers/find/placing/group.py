@@ -35,8 +35,14 @@ class Column:
 
     @cached_property
     def decimals(self) -> int:
-        """The most decimals that were spoken; those of the whole for an exponent."""
-        return max(-min(0, int(value.as_tuple().exponent)) for value in self.values)
+        """The most decimals that were spoken.
+
+        With an exponent those of the whole, without zeros at the end: so many digits are written
+        there however coarse the gauge is.
+        """
+        if any("e" in text.lower() for text in self.texts):
+            return max(_places(value.normalize()) for value in self.values)
+        return max(_places(value) for value in self.values)
 
     @property
     def whole(self) -> bool:
@@ -78,6 +84,10 @@ class Group:
             columns,
             tuple(self.tail_gaps[i] for i in chosen),
         )
+
+
+def _places(value: Decimal) -> int:
+    return -min(0, int(value.as_tuple().exponent))
 
 
 def value_of(text: str, decimal: str) -> Decimal:

@@ -61,7 +61,7 @@ def number_of(frames: Frames, columns: Columns) -> tuple[Number | None, str]:
     counts = [_count(kind, field.text(row)) for row in columns.cells]
     counted = [Decimal(count) for count in counts]
     places = int(columns.cells[0][decimals.at], 16)
-    signed = signed_by(frames, columns, field, counts, kind)
+    signed = signed_by(frames, columns, (kind, field, counts), decimals)
     if signed is None:
         return None, "something in the frames may be the sign, and nobody says what it means"
     sign, plus, minus, factors = signed

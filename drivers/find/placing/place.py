@@ -40,11 +40,15 @@ class Proposal:
 
 @dataclass(frozen=True)
 class Placed:
-    """All proposals, the best first, and what stands in the way of one where there is none."""
+    """All proposals, the best first, and what stands in the way of one where there is none.
+
+    start: a profile to start from where more is known than the bytes show.
+    """
 
     proposals: tuple[Proposal, ...]
     why: str = ""
     text: Heard | None = None
+    start: str = ""
 
 
 def placed(sound: Sound, serial: Mapping[str, Any], shipped: Sequence[Profile]) -> Placed:
@@ -74,7 +78,7 @@ def placed_text(
     if found.messages < FEW_MESSAGES:
         clear *= 0.7
     tables = tables_of(ABOUT, str(found.unit), ("picture", found.table), sound, serial)
-    own = _own(tables, sound, clear * found.share, found.assumed)
+    own = _own(tables, sound, clear * found.share, found.assumed, found.values())
     return _proposed(own, sound, shipped, heard)
 
 
@@ -90,20 +94,26 @@ def _placed_frames(
     score = SCORE_CHECKED_FRAME if found.checked else SCORE_FRAME
     score -= LESS_WHEN_ASSUMED * bool(found.assumed)
     tables = tables_of(ABOUT, str(found.unit), ("frame", found.table), sound, serial)
-    return _proposed(_own(tables, sound, score, found.assumed), sound, shipped, heard)
+    own = _own(tables, sound, score, found.assumed, found.values)
+    return _proposed(own, sound, shipped, heard)
 
 
 def _own(
-    tables: Mapping[str, Any], sound: Sound, score: float, assumed: tuple[str, ...]
+    tables: Mapping[str, Any],
+    sound: Sound,
+    score: float,
+    assumed: tuple[str, ...],
+    values: frozenset[float],
 ) -> Proposal | None:
-    """A profile of our own making, when it reads back what was heard."""
+    """A profile of our own making, when it reads back what was heard: these values."""
     text = toml_of(tables, "Made by listening; check it against the gauge's display.")
     try:
         profile = parse_profile(text, OWN_NAME, f"{OWN_NAME}.toml")
     except ProfileError:
         return None  # it cannot be said in a profile: too long, or with words no profile takes
     reads = read_with(profile, sound)
-    if not lengths(reads):
+    said = lengths(reads)
+    if not said or sum(s.value in values for s in said) < ALMOST_ALL * len(said):
         return None
     score = round(min(1.0, score) * min(1.0, reads.used_share + 0.1), 3)
     return Proposal(profile, score, tuple(reads.said), assumed, text)

@@ -1,11 +1,14 @@
 """Read a sound with a profile, through the same wire that will read the gauge."""
 
+from collections.abc import Iterator
 from decimal import Decimal
+from itertools import pairwise
 from typing import NamedTuple
 
 from drivers.find.placing.split import Sound
 from drivers.profile import CANONICAL, Profile
 from drivers.reading import State, Unit, on_value_grid
+from drivers.wires.base import Heard, Wire
 from drivers.wires.registry import WIRES
 
 RAW_CHARS_MAX = 80
@@ -33,35 +36,48 @@ class Reads(NamedTuple):
 
 def read_with(profile: Profile, sound: Sound) -> Reads:
     """Feed byte by byte, so that every reading is seen with the bytes that completed it."""
-    wire = WIRES[profile.wire].described(profile.model_dump())
+    said: list[Said] = []
+    missed = 0
+    for piece in _pieces(profile, sound):
+        wire = _wire(profile, sound)
+        begin = 0
+        for end in range(1, len(piece) + 1):
+            heard = wire.feed(piece[end - 1 : end])
+            if heard:
+                said += _said(profile, heard, _raw(piece[begin:end]))
+                begin = end
+        missed += wire.rejected_bytes + wire.skipped_bytes
+    return Reads(said, 1 - missed / max(1, len(sound.data)))
+
+
+def _pieces(profile: Profile, sound: Sound) -> list[bytes]:
+    """What one wire reads in one go: over a socket, Modbus takes one answer to each request."""
+    if profile.modbus is None or profile.modbus.framing != "tcp":
+        return [sound.data]
+    return [sound.data[a:b] for a, b in pairwise((*sound.starts, len(sound.data)))]
+
+
+def _wire(profile: Profile, sound: Sound) -> Wire:
+    wire: Wire = WIRES[profile.wire].described(profile.model_dump())
     wire.restart(torn=not sound.whole_start)
     if sound.asked:
         wire.ask()
-    said: list[Said] = []
-    begin = 0
-    for end in range(1, len(sound.data) + 1):
-        heard = wire.feed(sound.data[end - 1 : end])
-        if not heard:
-            continue
-        raw = _raw(sound.data[begin:end])
-        begin = end
-        for run in heard:
-            unit, factor = CANONICAL[profile.unit_of(run.unit)]
-            for number in run.numbers:
-                ok = run.state is State.OK
-                value = on_value_grid(Decimal(number) * factor) if ok else float("nan")
-                said.append(Said(raw, value + 0.0, unit, run.channel, run.state))
-    missed = wire.rejected_bytes + wire.skipped_bytes
-    return Reads(said, 1 - missed / max(1, len(sound.data)))
+    return wire
+
+
+def _said(profile: Profile, heard: list[Heard], raw: str) -> Iterator[Said]:
+    for run in heard:
+        unit, factor = CANONICAL[profile.unit_of(run.unit)]
+        for number in run.numbers:
+            ok = run.state is State.OK
+            value = on_value_grid(Decimal(number) * factor) if ok else float("nan")
+            yield Said(raw, value + 0.0, unit, run.channel, run.state)
 
 
 def may_read(profile: Profile, sound: Sound, count: int) -> bool:
     """Whether a profile makes as many readings of it; quicker than `read_with`."""
-    wire = WIRES[profile.wire].described(profile.model_dump())
-    wire.restart(torn=not sound.whole_start)
-    if sound.asked:
-        wire.ask()
-    return sum(len(run.numbers) for run in wire.feed(sound.data)) == count
+    heard = _wire(profile, sound).feed(sound.data)
+    return sum(len(run.numbers) for run in heard) == count
 
 
 def _raw(data: bytes) -> str:

@@ -11,18 +11,31 @@ FLIP_STEPS = 2  # a sign changes where the number is near zero: within so many o
 PLUS = frozenset("0b")
 NEAR_SHARE_MIN = 0.75
 MINUS = frozenset("18fd")
-MAY_BE_MINUS = frozenset({"80", "08", "88", "0d", "0f", "f0", "ff", "8", "1", "d"})
+MAY_BE_MINUS = frozenset(
+    {"80", "08", "88", "01", "10", "11", "40", "0b", "0d", "0f", "b0", "d0", "f0", "ff"}
+    | {"8", "1", "b", "d", "f"}
+)
+MAY_BE_MINUS_BESIDE = frozenset("1248bdf")
 
 Signed = tuple[Field | None, int, int, list[int]]
 
 
 def signed_by(
-    frames: Frames, columns: Columns, field: Field, counts: Sequence[int], kind: str
+    frames: Frames,
+    columns: Columns,
+    number: tuple[str, Field, Sequence[int]],
+    decimals: Field,
 ) -> Signed | None:
-    """The sign apart from the number, if one changes; None where a flag is not understood."""
+    """The sign apart from the number, if one changes; None where a flag is not understood.
+
+    number: its kind, place and counts.
+    """
+    kind, field, counts = number
     flags = sorted(columns.two - field.covers())
     if not flags:
-        return _standing_sign(frames, columns, field, counts, kind)
+        if kind == "signed":
+            return None, 0, 0, [1] * len(counts)
+        return _standing_sign(frames, columns, field, counts, decimals)
     if len(flags) > 1:
         return None
     at = flags[0]
@@ -35,20 +48,32 @@ def signed_by(
 
 
 def _standing_sign(
-    frames: Frames, columns: Columns, field: Field, counts: Sequence[int], kind: str
+    frames: Frames, columns: Columns, field: Field, counts: Sequence[int], decimals: Field
 ) -> Signed | None:
     """The sign never changed: a minus is believed only as the character, others are in doubt."""
-    plain = None, 0, 0, [1] * len(counts)
-    if kind == "signed":
-        return plain
     width = frames.per_byte
-    at = field.at - width
-    while at >= width and columns.fixed(at, width) == "0" * width:
-        at -= width
-    before = columns.fixed(at, width) if at >= width else None
-    if before == "2d":
+    at = _beside(columns, field.at - width, -width, width)
+    if at is not None and columns.fixed(at, width) == "2d":
         return Field(at + 1, 1), 0xB, 0xD, [-1] * len(counts)
-    return None if before in MAY_BE_MINUS else plain
+    behind = _beside(columns, field.at + field.digits, width, width)
+    for place in (at, behind):
+        if place is None or place in frames.checked():
+            continue
+        cells = set(range(place, place + width)) - decimals.covers()
+        said = "".join(columns.fixed(cell, 1) or "" for cell in sorted(cells))
+        # The half byte that shares a byte with the decimals may be the sign as well.
+        if said in (MAY_BE_MINUS if len(cells) == width else MAY_BE_MINUS_BESIDE):
+            return None
+    return None, 0, 0, [1] * len(counts)
+
+
+def _beside(columns: Columns, at: int, step: int, width: int) -> int | None:
+    """The first byte beside the number that is not 0, but for the first of the frame."""
+    while width <= at <= len(columns.cells[0]) - width:
+        if columns.fixed(at, width) != "0" * width:
+            return at
+        at += step
+    return None
 
 
 def _flips_near_zero(columns: Columns, at: int, counts: Sequence[int]) -> bool:

@@ -98,13 +98,18 @@ def _periods(text: str) -> list[int]:
     In a long message two places may hold anything: a checksum, or a flag.
     """
     shape = "".join(map(character_class, text))
-    for period in range(PERIOD_CHARS_MIN, PERIOD_CHARS_MAX + 1):
-        if len(shape) < period * PERIODS_MIN:
-            return []
-        changing = sum(len(set(shape[place::period])) > 1 for place in range(period))
-        if changing <= (ANY_PLACES_MAX if period >= LONG_PERIOD_CHARS else 0):
-            return [period]
-    return []
+    longest = min(PERIOD_CHARS_MAX, len(shape) // PERIODS_MIN)
+    changing = {
+        period: sum(len(set(shape[place::period])) > 1 for place in range(period))
+        for period in range(PERIOD_CHARS_MIN, longest + 1)
+    }
+    exact = [period for period, count in changing.items() if not count]
+    nearly = [
+        period
+        for period, count in changing.items()
+        if period >= LONG_PERIOD_CHARS and count <= ANY_PLACES_MAX
+    ]
+    return (exact or nearly)[:1]
 
 
 def _phase(sound: Sound, chars: int) -> int | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Any
 
 from drivers.find.placing.checks import Check, check_of
@@ -11,7 +12,9 @@ from drivers.find.placing.judge import Seen, Verdict, judged
 from drivers.find.placing.split import Sound, Split, splits
 from drivers.find.placing.tokens import decimal_of
 from drivers.find.placing.unit import ASSUMED_MM, may_be_mm
-from drivers.profile import SourceUnit
+from drivers.find.placing.words import length_unit
+from drivers.profile import CANONICAL, SourceUnit
+from drivers.reading import on_value_grid
 
 TEXT_SHARE_MIN = 0.65
 SIGNS = "+", "-", ".", ","
@@ -33,7 +36,8 @@ class Found:
     """A text form that explains the messages.
 
     table: of the profile. unit: None where it may be mm or inches. share: of the messages that
-    fit. points: how clear the choice of the number was.
+    fit. points: how clear the choice of the number was. numbers: each as spoken, and the unit
+    that its own line names.
     """
 
     table: dict[str, Any]
@@ -42,6 +46,14 @@ class Found:
     share: float
     points: int
     messages: int
+    numbers: frozenset[tuple[Decimal, SourceUnit | None]]
+
+    def values(self) -> frozenset[float]:
+        """What has to be read back, in the canonical unit; nothing without a unit."""
+        units = [(number, named or self.unit) for number, named in self.numbers]
+        return frozenset(
+            on_value_grid(number * CANONICAL[unit][1]) + 0.0 for number, unit in units if unit
+        )
 
 
 Ends = tuple[str, str, str]
@@ -167,8 +179,17 @@ def settled(
     known, assumed = (unit, ()) if unit is not None else _unit(chosen)
     count = len(heard.split.messages)
     points = min(seen.points for seen in chosen) + (CHECKED_POINTS if heard.check else 0)
-    found = Found(table, known, assumed, _share(heard, group), points, count)
+    numbers = frozenset(n for seen in chosen for n in _numbers(group, seen))
+    found = Found(table, known, assumed, _share(heard, group), points, count, numbers)
     return replace(heard, found=found, why="" if known is not None else UNIT_UNKNOWN)
+
+
+def _numbers(group: Group, seen: Seen) -> Iterator[tuple[Decimal, SourceUnit | None]]:
+    """The numbers of a chosen column, each with the unit of its own line."""
+    place = seen.unit_place
+    words = group.columns[place].texts if place is not None else ("",) * len(group.rows)
+    for value, word in zip(seen.column.values, words, strict=True):
+        yield value, length_unit(word)
 
 
 def _framed(picture: str, check: Check | None, ends: Ends) -> str:

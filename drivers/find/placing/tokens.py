@@ -53,6 +53,7 @@ def _pattern(point: str) -> re.Pattern[str]:
 
 _PATTERNS = {".": _pattern(r"\."), ",": _pattern(",")}
 _INCH_MARK = '"'
+TOLERANCE_MARKS = "<", "=", ">"
 
 
 def tokens_of(line: str, decimal: str) -> list[Token]:
@@ -69,7 +70,14 @@ def tokens_of(line: str, decimal: str) -> list[Token]:
             tokens += [Token(kind, text[:-1]), Token(Kind.MARK, text[-1])]
         else:
             tokens.append(Token(kind, text))
+    if len(tokens) > 1 and _is_tolerance_mark(tokens[-2], tokens[-1]):
+        tokens[-1] = Token(Kind.WORD, tokens[-1].text)
     return tokens
+
+
+def _is_tolerance_mark(before: Token, last: Token) -> bool:
+    """Whether a line ends with the sign for below, within or above the tolerance."""
+    return last.text in TOLERANCE_MARKS and before.kind in (Kind.NUMBER, Kind.GAP, Kind.WORD)
 
 
 def decimal_of(lines: Sequence[str]) -> str:

@@ -11,10 +11,12 @@ LENGTHS = {
     "\u2033": SourceUnit.INCH,
     "um": SourceUnit.UM,
     "\xb5m": SourceUnit.UM,
-    "\xc2\xb5m": SourceUnit.UM,  # the same as UTF-8 bytes
-    "\xce\xbcm": SourceUnit.UM,
+    "\xe2\xb5m": SourceUnit.UM,  # the same as UTF-8 bytes read one by one, in small letters
+    "\xee\xbcm": SourceUnit.UM,
     "micron": SourceUnit.UM,
     "microns": SourceUnit.UM,
+    **{f"millimet{end}": SourceUnit.MM for end in ("er", "re", "ers", "res")},
+    **{f"micromet{end}": SourceUnit.UM for end in ("er", "re", "ers", "res")},
 }
 
 # Units of something else. Single letters are in doubt when nothing else explains the line.
@@ -66,6 +68,7 @@ VERDICTS = frozenset(
     {
         *("ok", "ng", "go", "nogo", "pass", "fail", "hi", "lo", "s", "u", "st", "us", "stable"),
         *("unstable", "still", "moving", "good", "bad", "h", "l", "d", "m", "r", "abs", "rel"),
+        *("<", "=", ">"),
     }
 )
 

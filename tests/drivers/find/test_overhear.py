@@ -10,7 +10,15 @@ from dataclasses import replace
 import pytest
 
 from drivers.find.again import again
-from drivers.find.overhear import Overheard, Patience, has_speeds, overhear, requests_of
+from drivers.find.overhear import (
+    Overheard,
+    Patience,
+    has_speeds,
+    modbus_profiles,
+    overhear,
+    requests_of,
+)
+from drivers.find.placing.registers import request_of
 from drivers.find.ports import Plugged
 from drivers.find.telling import alike, socket_name, which_moves
 from drivers.pretend.port import PretendPort
@@ -66,10 +74,36 @@ async def test_one_who_says_nothing_is_only_asked_with_what_reads(port):
     assert heard.placed.proposals == ()
     assert heard.sound.data == b""
     sent = b"".join(asked)
-    for request in requests_of(SHIPPED):
+    registers = [request_of(p) for p in modbus_profiles(str(port.path), SHIPPED)]
+    assert len(registers) == 1
+    for request in (*registers, *requests_of(SHIPPED)):
         assert request in sent
         sent = sent.replace(request, b"") if len(request) > 1 else sent
     assert sent.replace(b"\r", b"").replace(b"\x05", b"") == b""
+
+
+async def test_what_the_data_key_sends_while_it_is_asked_is_no_answer(port):
+    """The first key is pressed in the middle of the questions, the second one after them."""
+    pressed = [b"3.947 mm\r\n", b"4.001 mm\r\n"]
+    stop = threading.Event()
+
+    def press() -> None:
+        heard = b""
+        while not stop.wait(0.005) and b"MEAS?" not in heard:
+            heard += port.read()
+        port.write(pressed[0])
+        while not stop.wait(0.3) and port.read():
+            continue
+        port.write(pressed[1])
+
+    thread = threading.Thread(target=press)
+    thread.start()
+    heard = await hear(port, replace(QUICK, keys_s=1.5))
+    stop.set()
+    thread.join()
+    assert heard.placed.proposals[0].profile.name == "plain-line"
+    assert numbers(heard)[:2] == [3.947, 4.001]
+    assert heard.sound.asked == b""
 
 
 async def test_a_port_that_is_not_there_is_a_sentence(tmp_path):

@@ -19,6 +19,7 @@ from drivers.find.placing.tokens import Kind, decimal_of, tokens_of
 from drivers.find.placing.toml import toml_of
 from drivers.profile import load_profile, parse_profile, shipped_profiles
 from drivers.wires.checksum import CHECKSUMS
+from drivers.wires.registry import WIRES
 
 SERIAL = {"baud": 9600, "bytesize": 8, "parity": "none", "stop_bits": 1}
 SHIPPED = [load_profile(name) for name in shipped_profiles()]
@@ -99,6 +100,64 @@ def test_messages_without_an_end_are_not_cut_where_nobody_knows():
     starts = (0, 3, 11, 19, 27, 35, 43)
     messages = next(splits(Sound(data, starts, whole_start=False))).messages
     assert messages[:2] == ["+001.235", "-001.236"]
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("{:.1f} \xc2\xb5m", 0.001),
+        ("{:.1f} \xb5m", 0.001),
+        ("{:.3f} Millimetres", 1),
+        ("{:+.6E}", 1),
+        ("{:+.3f} <", 1),
+    ],
+)
+def test_units_and_marks_that_people_know(text, mm):
+    said = [1.234, 1.3, 2.125, -0.5, 3.25]
+    assert values(lines(*(text.format(v / mm) for v in said))) == said
+
+
+def test_a_tolerance_mark_that_was_not_heard_yet_is_read_as_well():
+    found = placed(lines("+1.234 =", "+1.300 =", "+2.125 ="), SERIAL, SHIPPED).proposals[0]
+    assert found.toml
+    wire = WIRES["picture"].described(parse_profile(found.toml, "x", "x.toml").model_dump())
+    assert [run.numbers for run in wire.feed(b"+7.500 >\r\n")] == [["+7.500"]]
+
+
+def test_what_a_profile_does_not_read_back_is_not_proposed():
+    # A sign behind the number, and nothing that ends it: no profile can say that.
+    texts = [f"00{i * 7 % 5}.{i * 131 % 1000:03d}{'+-'[i % 2]}" for i in range(20)]
+    starts = tuple(8 * i for i in range(20))
+    assert placed(Sound("".join(texts).encode(), starts), SERIAL, SHIPPED).proposals == ()
+
+
+@pytest.mark.parametrize(
+    "frame",
+    [
+        "7e 00 {} 10 03",  # 16 behind the digits may be their minus
+        "7e 0b 00 {} 00 03",  # and so may be 11 before them
+        "7e 00 {} 82",  # and the 8 beside the two decimals
+    ],
+)
+def test_a_byte_beside_the_digits_that_may_be_their_sign_leaves_it_in_doubt(frame):
+    rows = [
+        bytes.fromhex(frame.format(f"{i * 37 % 90 + 10} {i * 53 % 100:02d}")) for i in range(12)
+    ]
+    rows = [row + CHECKSUMS["sum8"](row) for row in rows]
+    starts = tuple(len(rows[0]) * i for i in range(12))
+    found = placed(Sound(b"".join(rows), starts), SERIAL, SHIPPED)
+    assert found.proposals == ()
+
+
+def test_a_long_checksum_may_come_with_its_lowest_byte_first():
+    rows = [
+        bytes.fromhex(f"55 aa 00 00 {i * 37 % 90 + 10:02x} {i * 53 % 256:02x} 03 00")
+        for i in range(12)
+    ]
+    rows = [row + CHECKSUMS["crc16-modbus"](row)[::-1] for row in rows]
+    check = check_of([row.decode("latin-1") for row in rows], (), low_first=True)
+    assert check is not None
+    assert (check.kind, check.low_first) == ("crc16-modbus", True)
 
 
 @pytest.mark.parametrize(

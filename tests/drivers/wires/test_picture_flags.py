@@ -56,3 +56,15 @@ def test_what_instruments_with_scpi_commands_say_where_there_is_no_number():
 def test_a_flag_that_is_not_described_is_a_sentence(text, words):
     with pytest.raises(ProfileError, match=words):
         picture(text)
+
+
+def test_where_nothing_ends_a_line_the_next_sign_is_not_taken_for_its_own():
+    wire = picture('line = "{number}"\nchars = 8\ndecimals = 3')
+    wire.restart(torn=True)
+    assert wire.feed(b"001.852-001.844+001.834") == [Heard(["-001.844", "+001.834"])]
+
+
+def test_a_line_of_a_length_shows_where_it_begins():
+    with pytest.raises(ProfileError, match="chars needs decimals, or a text"):
+        picture('line = "{number}"\nchars = 8')
+    assert picture('line = "N{number}"\nchars = 8').feed(b"N001.852") == [Heard(["001.852"])]
