@@ -5,12 +5,15 @@ import json
 import random
 import shutil
 
+import pytest
+
 from daq.records.signing import PUBLIC_FILE, public_keys
 from tests.daq.records.conftest import Maker, closed  # noqa: F401
 from tests.daq.records.test_exported import made
 from tests.faults.flipping import cut_off, export_findings, findings, flip_a_column
 
 TIMES = 1000
+pytestmark = pytest.mark.timeout(3600)
 
 
 def test_a_thousand_columns(closed, tmp_path):  # noqa: F811
