@@ -79,7 +79,7 @@ class Service:
     def stop(self):
         if self.process is not None and self.process.poll() is None:
             self.process.terminate()
-            self.process.communicate(timeout=20)
+            self.process.communicate(timeout=PATIENCE_S)
         for port in self.ports.values():
             port.unplug()
 
@@ -91,7 +91,7 @@ class Service:
         return found
 
     def bytes_at(self, path):
-        with urllib.request.urlopen(f"http://{self.address}{path}", timeout=10) as answer:
+        with urllib.request.urlopen(f"http://{self.address}{path}", timeout=PATIENCE_S) as answer:
             return answer.read()
 
     def get(self, path):
@@ -107,7 +107,7 @@ class Service:
             data=None if body is None else json.dumps(body).encode(),
             headers={"content-type": "application/json"},
         )
-        with urllib.request.urlopen(request, timeout=10) as answer:
+        with urllib.request.urlopen(request, timeout=PATIENCE_S) as answer:
             return json.load(answer)
 
     def job(self, number="J-1"):

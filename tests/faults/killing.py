@@ -73,7 +73,7 @@ async def kill_often(
     assert set(Counter(stands).values()) == {1}
     assert set(announced) <= set(stands)
     in_order = "SELECT id FROM in_order ORDER BY source, cursor"
-    await until(lambda: len(rows(in_order)) == len(stands), seconds=60)
+    await until(lambda: len(rows(in_order)) == len(stands), seconds=300)
     assert [row[0] for row in rows(in_order)] == stands
     assert rows("SELECT count(*) FROM events") == [(len(stands),)]
     collecting.cancel()

@@ -44,6 +44,11 @@ class Bench:
     def outbox(self):
         return Outbox.open_to_read(self.folder)
 
+    def untold(self, name):
+        """How many entries that receiver has not taken yet."""
+        with contextlib.closing(self.outbox()) as outbox:
+            return outbox.depth(name)
+
     @contextlib.asynccontextmanager
     async def telling(self, *channels, gaps=GAPS, bench="Bench 1"):
         """The senders at work on these channels, until the block is left."""

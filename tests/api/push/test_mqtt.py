@@ -122,17 +122,16 @@ async def test_a_broker_that_is_stopped_for_a_while_loses_nothing(bench, mosquit
         assert "takes nothing" in pushing.troubles()[0]
         told += bench.write("a", 2)
         broker.start()
-        await wait_until(lambda: pushing.senders[0].sent == len(first) + len(told))
+        await wait_until(lambda: bench.untold("mqtt") == 0)
+        assert pushing.senders[0].sent == len(first) + len(told)
         assert pushing.troubles() == []
-        assert (await pushing.depths())["mqtt"] in range(2)
+        assert (await pushing.depths())["mqtt"] == 0
 
 
 async def test_a_broker_that_is_never_there_holds_nothing_up(bench, mosquitto, wait_until):
     broker = mosquitto()  # not started
     async with bench.telling(channel(broker)) as pushing:
-        begun = time.perf_counter()
         bench.write("a", 20)
-        assert time.perf_counter() - begun < 1
         await wait_until(lambda: pushing.troubles() != [])
         assert (await pushing.depths())["mqtt"] == 21
 

@@ -84,11 +84,9 @@ async def test_what_an_answer_means(receiver, status, outcome):
 
 
 async def test_one_that_does_not_answer_in_time_is_down(receiver):
-    receiver.delay_s = 30.0
+    receiver.delay_s = 3600.0
     channel = webhook(receiver, timeout_s=0.1)
-    begun = time.monotonic()
     assert (await channel.send(EVENT)).outcome is Outcome.DOWN
-    assert time.monotonic() - begun < 5
     await channel.close()
 
 

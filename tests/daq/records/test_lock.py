@@ -28,12 +28,12 @@ def holder(tmp_path):
         cwd=ROOT,
         **PIPES,
     )
-    assert process.stdout.readline() == "held\n"
-    yield process
-    process.kill()
-    process.wait()
-    process.stdin.close()
-    process.stdout.close()
+    try:
+        assert process.stdout.readline() == "held\n"
+        yield process
+    finally:
+        process.kill()
+        process.communicate()
 
 
 def test_a_second_bench_is_refused_with_the_process_that_holds_it(make, tmp_path, holder):

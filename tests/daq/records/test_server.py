@@ -118,7 +118,7 @@ def test_a_connection_cut_by_the_server_is_a_sentence_and_then_on_again(make, tm
 def cut_all(server):
     with server.connect() as other:
         other.execute(
-            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+            "SELECT pg_terminate_backend(pid, 60000) FROM pg_stat_activity "
             "WHERE pid <> pg_backend_pid() AND backend_type = 'client backend'"
         )
 
