@@ -46,7 +46,10 @@ class Book:
         self.entries.append(entry)
         return entry
 
-    def key(self, name, position, value, place=None, *, gauge=FINE, unit=None, note=None, ask=None):
+    def key(
+        self, name, position, value, place=None, *,
+        gauge=FINE, unit=None, note=None, ask=None, held_s=None,
+    ):  # fmt: skip
         """Key one value in. ask: the record that says which limit holds; else the one so far."""
         step = self.plan.step(name)
         asked = Keyed(
@@ -55,6 +58,7 @@ class Book:
             unit=unit or step.about.unit,
             came=Came.KEYED,
             gauge=gauge if (unit or step.about.unit) in {"mm", "in"} else None,
+            held_s=None if held_s is None else Decimal(held_s),
             note=note,
             confirmed=True,
         )

@@ -1,81 +1,59 @@
 """Invented heads with random faults, and the truth about them.
 
-Imports nothing of the product: the numbers below are an invented engine maker's limits, written
-here once as the plan that is handed over and once as the truth that only the test knows. A good
-part lies anywhere within its limits, right up to them; a fault lies beyond them by at least a
-fraction of what its gauge may be off. Every gauge is off by the same amount within one head, and
-rounds to its step.
+Imports nothing of the product: the limits (`head_limits`) are handed over as a plan and kept as the
+truth that only the test knows. A good part lies anywhere within its limits, right up to them; a
+fault lies beyond them by at least a fraction of what its gauge may be off. Every gauge is off by
+the same amount within one head, and rounds to its step. One head in five is measured with the tools
+of the trade that a person reads, one in five is in inches, one in five has no maker's figures.
 """
 
 import math
 import random
 from dataclasses import dataclass, field
 
-SOURCE = "invented maker's figure"
+from tests.generators.head_limits import (
+    FLATNESS_LINES,
+    LOADS,
+    MM_PER_INCH,
+    SIZES,
+    Limits,
+    Size,
+)
+
 DEPTHS, DIRECTIONS = ("6", "22", "38"), ("along", "across")
 FAULTS_MOST = 6
-
-
-@dataclass(frozen=True)
-class Size:
-    """What a characteristic may be, and the gauge it is measured with; lengths in mm, loads in N.
-
-    usual: the end that a good part is never near by nature (a runout is not below 0). error:
-    half-width of what the gauge is off, of the value where error_share is given.
-    """
-
-    part: str
-    lower: float | None
-    upper: float | None
-    usual: float
-    step: float
-    error: float = 0.0
-    error_share: float = 0.0
-    unit: str = "mm"
-    far: float = 0.3  # how far beyond its limit a fault may lie, as a share of the limit
-
-
-SIZES = {
-    "head.height": Size("head", 119.6, None, 120.05, 0.01, 0.01, far=0.004),
-    "guide.protrusion": Size("guide", 11.7, 12.3, 12.0, 0.01, 0.01, far=0.06),
-    "valve.stem_runout": Size("valve", None, 0.03, 0.0, 0.001, 0.001, far=8.0),
-    "valve.face_runout": Size("valve", None, 0.05, 0.0, 0.001, 0.001, far=4.0),
-    "valve.margin": Size("valve", 0.75, None, 1.6, 0.01, 0.02),
-    "valve.length": Size("valve", 104.25, None, 104.6, 0.01, 0.02, far=0.01),
-    "seat.runout": Size("seat", None, 0.05, 0.0, 0.001, 0.001, far=4.0),
-    "seat.width": Size("seat", 1.0, 2.0, 1.5, 0.05, 0.03),
-    "valve.recess": Size("valve", 0.6, 1.4, 1.0, 0.01, 0.01),
-    "spring.free_length": Size("spring", 45.6, None, 47.0, 0.01, 0.03, far=0.1),
-    "spring.squareness": Size("spring", None, 1.6, 0.0, 0.01, 0.02),
-    "spring.bow": Size("spring", None, 1.5, 0.0, 0.01, 0.02),
-    "spring.fitted_height": Size("spring", 37.5, 38.5, 38.0, 0.01, 0.05, far=0.04),
-    "spring.coil_gap": Size("spring", 1.0, None, 3.0, 0.01, 0.02),
-    "seat.leak": Size("seat", None, 0.2, 0.0, 0.001, 0.0, 0.10, "mbar.l/s", far=3.0),
-}
-LOADS = {"38.0": ("fitted", 260.0, 0.95), "29.0": ("open", 520.0, 0.90)}
 LOOKS = {
     "head.clean": "head",
     "head.cracks": "head",
     "valve.look": "valve",
     "valve.free_movement": "valve",
     "valve.rebound": "valve",
+    "seat.leak_fluid": "seat",
     "spring.washer": "assembly",
     "seal.fitted": "assembly",
     "stem.oiled": "assembly",
     "cotter.new": "assembly",
     "cotter.seated": "assembly",
 }
-FLATNESS_MM, FLATNESS_LINES = 0.10, ("lengthwise, left", "lengthwise, right", "across", "diagonal")
-MOST_MM, LEAST_MM = {"I": 0.100, "E": 0.130}, {"I": 0.020, "E": 0.040}
-NEW_BORE_MM = {"I": (0.030, 0.045), "E": (0.050, 0.065)}  # above the stem's nominal
+HELD_S = "600"  # longer than any fluid has to stay
+# What a guide can be: too wide everywhere, at one end, in the middle, in one direction, at one
+# place only, from end to end; or too tight everywhere, or at one place.
+GUIDE_SHAPES = (
+    *("worn guide", "bell mouth", "hourglass", "oval bore", "one wide place", "tapered bore"),
+    *("tight guide", "one tight place"),
+)
+STEM_SHAPES = ("worn stem", "tapered stem", "oval stem", "one thin place")
 NEW_STEM_MM = (-0.010, 0.0)
-MICRO = (0.001, 0.001)  # step and error of micrometer and bore gauge
+N_PER_LBF = 4.4482216152605
+# The step of an inch gauge that is as fine as one in mm.
+INCH_STEPS = {0.001: 0.00005, 0.01: 0.0005, 0.02: 0.001, 0.05: 0.002}
 _OF_TWO = {"least_share": 0.5}  # a clearance is off by two gauges
 
 
 @dataclass
 class Value:
-    """One number as it is keyed in. place: as in a plan. step, error: of its gauge, 0 if none."""
+    """One number as it is keyed in. place: as in a plan. step, error: of its gauge in mm, 0 if
+    none; tool: the kind of tool that a person read, where it was one."""
 
     characteristic: str
     position: str
@@ -84,6 +62,8 @@ class Value:
     unit: str
     step: float = 0.0
     error: float = 0.0
+    tool: str = ""
+    held_s: str | None = None
 
 
 @dataclass
@@ -92,49 +72,64 @@ class Head:
 
     plan: dict
     values: list[Value]
+    limits: Limits
     faults: dict[tuple[str, str], list[str]] = field(default_factory=dict)
 
 
 def invented_head(seed: int) -> Head:
-    """The head of that seed: one to six cylinders, two to four valves each, 0 to 6 faults."""
+    """The head of that seed: 1 to 12 cylinders, two to five valves each, 0 to 6 faults."""
     chance = random.Random(f"head {seed}")
-    cylinders = chance.choice((1, 2, 3, 4, 4, 6))
-    layout = {
-        "cylinders": cylinders,
-        "intake": chance.choice((1, 1, 2)),
-        "exhaust": chance.choice((1, 1, 2)),
-    }
+    cylinders = chance.choice((1, 1, 2, 2, 3, 3, 4, 4, 5, 6, 12))
+    intake, exhaust = chance.choice(((1, 1), (1, 1), (2, 1), (1, 2), (2, 2), (3, 2)))
+    layout = {"cylinders": cylinders, "intake": intake, "exhaust": exhaust}
+    numbers = list(range(1, cylinders + 1))
+    if chance.random() < 0.2:
+        numbers = [2 * n for n in numbers]
+        layout |= {"bank": chance.choice(("left", "right")), "numbers": numbers}
     positions = [
         f"{n}{side}{letter}"
-        for n in range(1, cylinders + 1)
-        for side, count in (("I", layout["intake"]), ("E", layout["exhaust"]))
-        for letter in ([""] if count == 1 else "ab")
+        for n in numbers
+        for side, count in (("I", intake), ("E", exhaust))
+        for letter in ([""] if count == 1 else "abc"[:count])
     ]
-    stem_mm = chance.choice((5.5, 6.0, 7.0, 8.0, 9.0))
-    head = Head(_plan(layout, stem_mm), [])
+    stem_mm = chance.choice((5.5, 6.0, 7.0, 8.0, 9.0, 11.0))
+    limits = Limits(
+        chance,
+        stem_mm,
+        guided=chance.random() < 0.2,
+        inch=chance.random() < 0.2,
+        read=chance.random() < 0.2,
+    )
+    head = Head(_plan(layout, limits), [], limits)
     wrong = _faults(chance, positions, head)
     measure = _Gauges(chance, head)
-    _head_itself(chance, measure, wrong)
+    _head_itself(chance, measure, wrong, limits)
     for position in positions:
-        _pair(chance, measure, position, stem_mm, wrong)
-        _sizes(chance, measure, position, wrong)
+        _pair(chance, measure, position, wrong, limits)
+        _sizes(chance, measure, position, wrong, limits)
     chance.shuffle(head.values)
     return head
 
 
+def side_of(position):
+    """I or E."""
+    return position.rstrip("abc")[-1]
+
+
 def _faults(chance, positions, head):
     """Which characteristics are out, at most one a characteristic and position."""
-    names = [*SIZES, *LOOKS, "head.flatness", "spring.load", "worn guide", "bell mouth"]
-    names += ["worn stem", "tight guide"] * 2 + ["valve.stem_runout", "worn guide"]
+    shapes = {*GUIDE_SHAPES, *STEM_SHAPES}
+    names = [*SIZES, *LOOKS, "head.flatness", "spring.load", *GUIDE_SHAPES, *STEM_SHAPES]
+    names += ["worn stem", "tight guide", "valve.stem_runout", "worn guide"]
     wrong = set()
     for _ in range(chance.randint(0, FAULTS_MOST)):
         name = chance.choice(names)
         position = "head" if name.startswith("head.") else chance.choice(positions)
-        pair = {"worn guide", "bell mouth", "worn stem", "tight guide"}
-        if name in pair and any((position, other) in wrong for other in pair):
+        if name in shapes and any((position, other) in wrong for other in shapes):
             continue
-        wrong.add((position, name))
-        head.faults.setdefault((position, _part(name)), []).append(name)
+        if (position, name) not in wrong:
+            wrong.add((position, name))
+            head.faults.setdefault((position, _part(name)), []).append(name)
     return wrong
 
 
@@ -143,9 +138,9 @@ def _part(name):
         return SIZES[name].part
     if name in LOOKS:
         return LOOKS[name]
-    return {"worn stem": "valve", "head.flatness": "head", "spring.load": "spring"}.get(
-        name, "guide"
-    )
+    if name in STEM_SHAPES:
+        return "valve"
+    return {"head.flatness": "head", "spring.load": "spring"}.get(name, "guide")
 
 
 class _Gauges:
@@ -154,16 +149,26 @@ class _Gauges:
     def __init__(self, chance, head):
         self.chance, self.head, self._off = chance, head, {}
 
-    def keep(self, name, position, place, truth, step, error, unit="mm", *, share=0.0):
+    def keep(self, name, position, place, truth, size):
         off = self._off.setdefault(name, self.chance.uniform(-1.0, 1.0))
-        shown = round((truth + off * (error + share * abs(truth))) / step) * step
-        digits = max(0, -math.floor(math.log10(step) + 1e-9))
+        shown = truth + off * (size.error + size.error_share * abs(truth))
+        unit, step, by = size.unit, size.step, 1.0
+        if self.head.limits.inch and unit == "mm":
+            unit, step, by = "in", INCH_STEPS[step], MM_PER_INCH
+        elif self.head.limits.inch and unit == "N":
+            unit, step, by = "lbf", 0.2, N_PER_LBF
+        shown = round(shown / by / step) * step
+        digits = max(0, math.ceil(-math.log10(step) - 1e-9))
+        tool = size.kind if self.head.limits.read else ""
+        step_mm = step * by if size.unit == "mm" else 0.0
         self.head.values.append(
-            Value(name, position, place, f"{shown:.{digits}f}", unit, step, error)
+            Value(name, position, place, f"{shown:.{digits}f}", unit, step_mm, size.error, tool)
         )
 
     def look(self, name, position, good):
-        self.head.values.append(Value(name, position, None, "1" if good else "0", "1"))
+        held_s = HELD_S if name == "seat.leak_fluid" else None
+        answer = "1" if good else "0"
+        self.head.values.append(Value(name, position, None, answer, "1", held_s=held_s))
 
 
 def _beyond(chance, size_limit, step, error, far, *, least_share=0.15):
@@ -189,146 +194,190 @@ def _one(chance, size, *, bad):
     return chance.uniform(min(low, high), max(low, high))
 
 
-def _head_itself(chance, measure, wrong):
+def _head_itself(chance, measure, wrong, limits):
     for name in ("head.clean", "head.cracks"):
         measure.look(name, "head", ("head", name) not in wrong)
     bad = chance.choice(FLATNESS_LINES) if ("head", "head.flatness") in wrong else None
     for line in FLATNESS_LINES:
-        size = Size("head", None, FLATNESS_MM, 0.0, 0.01, 0.01, far=2.0)
+        size = limits.size("head.flatness")
         truth = _one(chance, size, bad=line == bad)
-        measure.keep("head.flatness", "head", {"spot": line}, truth, 0.01, 0.01)
-    size = SIZES["head.height"]
+        measure.keep("head.flatness", "head", {"spot": line}, truth, size)
+    size = limits.size("head.height")
     truth = _one(chance, size, bad=("head", "head.height") in wrong)
-    measure.keep("head.height", "head", None, truth, size.step, size.error)
+    measure.keep("head.height", "head", None, truth, size)
 
 
-def _sizes(chance, measure, position, wrong):
-    for name, size in SIZES.items():
-        if size.part == "head":
-            continue
-        truth = _one(chance, size, bad=(position, name) in wrong)
-        measure.keep(
-            name, position, None, truth, size.step, size.error, size.unit, share=size.error_share
-        )
+def _sizes(chance, measure, position, wrong, limits):
+    for name in SIZES:
+        size = limits.size(name, side_of(position))
+        if size.part != "head":
+            truth = _one(chance, size, bad=(position, name) in wrong)
+            measure.keep(name, position, None, truth, size)
     weak = chance.choice(list(LOADS)) if (position, "spring.load") in wrong else None
     for length, (_, new_n, share) in LOADS.items():
         size = Size("spring", new_n * share, None, new_n * 1.03, 1.0, 0.0, 0.01, "N")
+        size = Size(**{**vars(size), "kind": "spring tester"})
         truth = _one(chance, size, bad=length == weak)
-        measure.keep(
-            "spring.load", position, {"length_mm": length}, truth, 1.0, 0.0, "N", share=0.01
-        )
+        measure.keep("spring.load", position, {"length_mm": length}, truth, size)
     for name, part in LOOKS.items():
         if part != "head":
             measure.look(name, position, (position, name) not in wrong)
 
 
-def _pair(chance, measure, position, nominal_mm, wrong):
+def _pair(chance, measure, position, wrong, limits):
     """Six bores and six stem diameters whose clearances are good, or wrong in the asked way."""
-    side = position.rstrip("ab")[-1]
-    most, least = MOST_MM[side], LEAST_MM[side]
-    names = ("worn guide", "bell mouth", "worn stem", "tight guide")
-    fault = next((name for name in names if (position, name) in wrong), None)
-    while True:
-        stem = nominal_mm + chance.uniform(-0.030, NEW_STEM_MM[1])
-        bore = nominal_mm + chance.uniform(NEW_BORE_MM[side][0] - 0.01, most)
-        if fault == "worn stem":
-            # Too thin even for the widest guide as new; the guide itself is as new.
-            bore = nominal_mm + chance.uniform(*NEW_BORE_MM[side])
-            stem = (
-                nominal_mm
-                + NEW_BORE_MM[side][0]
-                - most
-                - _beyond(chance, most, *MICRO, 0.8, **_OF_TWO)
-            )
-            stem -= NEW_BORE_MM[side][1] - NEW_BORE_MM[side][0]
-        elif fault == "tight guide":
-            bore = stem + least - _beyond(chance, least, *MICRO, 0.8, **_OF_TWO)
-        elif fault == "worn guide":
-            bore = stem + most + _beyond(chance, most, *MICRO, 1.0, **_OF_TWO)
-        stems = [stem + chance.uniform(-0.002, 0.002) for _ in range(6)]
-        bores = [bore + chance.uniform(-0.004, 0.004) for _ in range(6)]
-        if fault == "bell mouth":
-            bores = [min(b, stem + most - 0.01) for b in bores]
-            bores[chance.choice((0, 5))] = (
-                max(stems) + most + _beyond(chance, most, *MICRO, 0.5, **_OF_TWO)
-            )
-        loose, tight = max(bores) - min(stems), min(bores) - max(stems)
-        if fault is None and not (loose <= most and tight >= least):
-            continue
-        if fault in {"worn guide", "worn stem", "bell mouth"} and tight < least:
-            continue
-        break
+    side = side_of(position)
+    shapes = (*GUIDE_SHAPES, *STEM_SHAPES)
+    fault = next((name for name in shapes if (position, name) in wrong), None)
+    most, least = limits.most_mm[side], limits.least_mm[side]
+    stems, bores = _diameters(chance, fault, most, least, limits)
+    if (
+        fault in GUIDE_SHAPES
+        and "tight" not in fault
+        and _stem_is_worn_too(stems, bores, most, least)
+    ):
+        measure.head.faults.setdefault((position, "valve"), []).append("worn pair")
+    of_stem, of_bore = limits.diameters()
     places = [
         {"depth_mm": depth, "direction": direction} for depth in DEPTHS for direction in DIRECTIONS
     ]
-    for place, truth in zip(places, stems, strict=True):
-        measure.keep("valve.stem_diameter", position, place, truth, *MICRO)
-    for place, truth in zip(places, bores, strict=True):
-        measure.keep("guide.diameter", position, place, truth, *MICRO)
+    for name, truths, (step, error), kind in (
+        ("valve.stem_diameter", stems, of_stem, "outside micrometer"),
+        ("guide.diameter", bores, of_bore, "bore gauge"),
+    ):
+        size = Size("", None, None, 0.0, step, error, kind=kind)
+        for place, truth in zip(places, truths, strict=True):
+            measure.keep(name, position, place, limits.stem_mm + truth, size)
 
 
-def _plan(layout, stem_mm):
-    """The plan as it would be sent: every limit is the invented maker's."""
+def new_bore_mm(most, least):
+    """The band of a guide as new, above the nominal stem."""
+    return least + 0.010, min(least + 0.025, most - 0.005)
 
-    def limit(lower=None, upper=None):
-        ends = {"lower": lower, "upper": upper}
-        found = {name: f"{end:.3f}" for name, end in ends.items() if end is not None}
-        return {**found, "kind": "maker", "source": SOURCE}
 
+def _stem_is_worn_too(stems, bores, most, least):
+    """Whether a stem in a guide that is too wide is no better: too thin for a guide as new, or
+    worn more than the guide where a new valve alone would do as well."""
+    as_new = new_bore_mm(most, least)[1]
+    shrunk, grown = -min(stems), max(bores) - as_new
+    return as_new + shrunk > most or (max(bores) <= most and shrunk >= grown)
+
+
+def _diameters(chance, fault, most, least, limits):
+    """Six stems and six bores, above the nominal diameter of the stem.
+
+    A place is a depth and a direction: 0, 1 at the top, 2, 3 in the middle, 4, 5 at the bottom.
+    """
+    (step, error), (_, bore_error) = limits.diameters()
+    new = new_bore_mm(most, least)
+
+    def beyond(far):
+        return _beyond(chance, most, step, (error + bore_error) / 2, far, **_OF_TWO)
+
+    while True:
+        # A good stem fits in a guide as new, right up to the most; a good guide likewise.
+        stem = chance.uniform(new[1] - most, NEW_STEM_MM[1]) + chance.choice((0.0, 0.0, 0.02))
+        stem = min(stem, NEW_STEM_MM[1])
+        stems = [stem + chance.uniform(-0.002, 0.002) for _ in range(6)]
+        bore = chance.uniform(new[0] - 0.01, most)
+        bores = [bore + chance.uniform(-0.004, 0.004) for _ in range(6)]
+        if fault in STEM_SHAPES:
+            # Too thin even for the widest guide as new; the guide itself is as new.
+            bores = [chance.uniform(*new) for _ in range(6)]
+            thin = new[0] - most - beyond(0.8)
+            for place in _PLACES_OF[fault](chance):
+                stems[place] = thin + chance.uniform(-0.001, 0.0)
+        elif fault in ("tight guide", "one tight place"):
+            tight = max(stems) + least - beyond(0.8)
+            for place in _PLACES_OF[fault](chance):
+                bores[place] = tight - chance.uniform(0.0, 0.001)
+        elif fault is not None:
+            bores = [min(each, min(stems) + most - 0.002) for each in bores]
+            wide = max(stems) + most + beyond(1.0)
+            for place in _PLACES_OF[fault](chance):
+                bores[place] = wide + chance.uniform(0.0, 0.001)
+        loose, tight = max(bores) - min(stems), min(bores) - max(stems)
+        if fault is None and not (loose <= most and tight >= least):
+            continue
+        if fault is not None and "tight" not in fault and tight < least:
+            continue
+        return stems, bores
+
+
+def _all(_chance):
+    return range(6)
+
+
+def _one_end(chance):
+    return chance.choice(((0, 1), (4, 5)))
+
+
+def _one_direction(chance):
+    return chance.choice(((0, 2, 4), (1, 3, 5)))
+
+
+def _one_place(chance):
+    return (chance.randrange(6),)
+
+
+_PLACES_OF = {
+    "worn guide": _all,
+    "bell mouth": lambda chance: (chance.choice((0, 5)),),
+    "hourglass": lambda _chance: (2, 3),
+    "oval bore": _one_direction,
+    "one wide place": _one_place,
+    "tapered bore": _one_end,
+    "tight guide": _all,
+    "one tight place": _one_place,
+    "worn stem": _all,
+    "tapered stem": _one_end,
+    "oval stem": _one_direction,
+    "one thin place": _one_place,
+}
+
+
+def _plan(layout, limits):
+    """The plan as it would be sent."""
+    most, least = limits.most_mm, limits.least_mm
+    new_bore = new_bore_mm(most["I"], least["I"])[1]
     places = {"depths_mm": list(DEPTHS), "directions": list(DIRECTIONS)}
-    bore_mm = stem_mm + NEW_BORE_MM["E"][1]
-    steps = [
-        {"characteristic": "head.clean"},
-        {"characteristic": "head.cracks"},
-        {
-            "characteristic": "head.flatness",
-            "at": [{"spot": line, "limit": limit(upper=FLATNESS_MM)} for line in FLATNESS_LINES],
-        },
-        {
-            "characteristic": "guide.diameter",
-            "nominal_mm": f"{stem_mm + NEW_BORE_MM['I'][1]:.3f}",
-            "window_mm": "0.6",
-            **places,
-        },
-        {
-            "characteristic": "valve.stem_diameter",
-            "nominal_mm": f"{stem_mm:.3f}",
-            "window_mm": "0.6",
-            **places,
-        },
-        {
-            "characteristic": "guide.clearance_max",
-            "limit_intake": limit(upper=MOST_MM["I"]),
-            "limit_exhaust": limit(upper=MOST_MM["E"]),
-        },
-        {
-            "characteristic": "guide.clearance_min",
-            "limit_intake": limit(lower=LEAST_MM["I"]),
-            "limit_exhaust": limit(lower=LEAST_MM["E"]),
-        },
-        {"characteristic": "guide.clearance_mean"},
-        {
-            "characteristic": "spring.load",
-            "at": [
-                {
-                    "length_mm": length,
-                    "height": height,
-                    "nominal_n": f"{new_n:.0f}",
-                    "limit": limit(lower=new_n * share),
-                }
-                for length, (height, new_n, share) in LOADS.items()
-            ],
-        },
+    sizes = {"guide.diameter": limits.stem_mm + new_bore, "valve.stem_diameter": limits.stem_mm}
+    steps = [{"characteristic": "head.clean"}, {"characteristic": "head.cracks"}]
+    lines = [{"spot": line} for line in FLATNESS_LINES]
+    if not limits.guided:
+        flat = limits.said(upper=limits.size("head.flatness").upper)
+        lines = [{**line, "limit": flat} for line in lines]
+    steps.append({"characteristic": "head.flatness", "at": lines})
+    steps += [
+        {"characteristic": name, "nominal_mm": f"{mm:.3f}", "window_mm": "0.6", **places}
+        for name, mm in sizes.items()
     ]
-    for name, size in SIZES.items():
-        step = {"characteristic": name, "limit": limit(size.lower, size.upper)}
-        steps.append({**step, "volume_l": "0.25"} if name == "seat.leak" else step)
+    for name, end, values in (("max", "upper", most), ("min", "lower", least)):
+        step = {"characteristic": f"guide.clearance_{name}"}
+        if not limits.guided:
+            step["limit_intake"] = limits.said(**{end: values["I"]})
+            step["limit_exhaust"] = limits.said(**{end: values["E"]})
+        steps.append(step)
+    steps.append({"characteristic": "guide.clearance_mean"})
+    steps.append(
+        {"characteristic": "spring.load", "at": [_load(limits, *e) for e in LOADS.items()]}
+    )
+    steps += [limits.step(name) for name in SIZES]
     steps += [{"characteristic": name} for name in LOOKS if not name.startswith("head.")]
-    assert bore_mm > stem_mm
     return {
         "name": "invented",
         "title": "An invented head",
         "source": "invented for the tests",
+        "unit": "in" if limits.inch else "mm",
         "head": layout,
         "steps": steps,
     }
+
+
+def _load(limits, length, about):
+    height, new_n, share = about
+    found = {"length_mm": length, "height": height, "nominal_n": f"{new_n:.0f}"}
+    if limits.guided:
+        return found
+    limit = {"lower": f"{new_n * share:.3f}", "kind": "maker", "source": "invented maker's figure"}
+    return {**found, "limit": limit}

@@ -24,7 +24,7 @@ def over_all(work):
     return total, [wrong for _, missed in outcomes for wrong in missed]
 
 
-@pytest.mark.timeout(900)
+@pytest.mark.timeout(3600)
 def test_two_hundred_heads():
     total, missed = over_all(outcome)
     assert missed == []
@@ -33,7 +33,7 @@ def test_two_hundred_heads():
     assert total["faulty parts"] > 300
 
 
-@pytest.mark.timeout(900)
+@pytest.mark.timeout(3600)
 def test_without_uncertainty_the_same_heads_are_judged_wrongly():
     total, missed = over_all(outcome_without_guard)
     assert missed != []

@@ -38,7 +38,7 @@ def clearance_max(here: Here, found: Judged) -> Found:
             )
         case Worn.WORSE_VALVE:
             return Found(
-                Verdict.REWORK,
+                Verdict.UNSURE,
                 f"{both}Each would do with a new partner; the stem is worn more: replace the "
                 "valve and measure the pair again, or renew the guide",
                 _NEW_VALVE,

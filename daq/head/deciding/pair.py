@@ -53,6 +53,13 @@ class Pair:
             self.new_bore_mm - (self.stem.value or 0.0), self.stem.u or 0.0
         )
 
+    def stem_is_out(self) -> bool:
+        """Whether this stem is proven not to fit in a guide as new."""
+        if self.new_bore_mm is None:
+            return False
+        clearance_mm = self.new_bore_mm - (self.stem.value or 0.0)
+        return self._judged(clearance_mm, self.stem.u or 0.0) is Conformity.PROVEN_OUT
+
     def bore_is_good(self) -> bool:
         """Whether a valve as new is proven to fit in this guide."""
         return self.new_stem_mm is not None and self._fits(
@@ -73,8 +80,11 @@ class Pair:
         return Worn.VALVE if bore_good else Worn.BOTH
 
     def _fits(self, clearance_mm: float, u_mm: float) -> bool:
+        return self._judged(clearance_mm, u_mm) is Conformity.PROVEN_IN
+
+    def _judged(self, clearance_mm: float, u_mm: float) -> Conformity:
         lower, upper = (None, self.limit_mm) if self.loose else (self.limit_mm, None)
-        return judge(clearance_mm, u_mm, lower, upper) is Conformity.PROVEN_IN
+        return judge(clearance_mm, u_mm, lower, upper)
 
 
 def pair_at(here: Here, clearance: Judged) -> Pair | None:

@@ -46,6 +46,19 @@ def _of(here: Here, clearance: Judged) -> Reason | None:
     both = "" if pair is None else f" ({pair.said})"
     if clearance.status is Status.FAIL and pair is not None:
         worn = pair.worn()
+        if pair.loose and worn is Worn.WORSE_GUIDE:
+            # Nothing of a pair that is out is good to go before the pair is.
+            text = (
+                f"{clearance.said} is proven outside {clearance.zone}{both}: the guide is worn more"
+            )
+            ask = "renew the guide and measure the pair again; this stem is proven to fit a new one"
+            return _reason(clearance, Verdict.UNSURE, text, ask)
+        if pair.loose and worn is Worn.BOTH and not pair.stem_is_out():
+            text = (
+                f"{clearance.said} is proven outside {clearance.zone}{both}: the stem is worn, too"
+            )
+            ask = "renew the guide first; then the pair says whether this stem may stay"
+            return _reason(clearance, Verdict.UNSURE, text, ask)
         if pair.loose and worn in {Worn.VALVE, Worn.BOTH, Worn.WORSE_VALVE}:
             text = f"{clearance.said} is proven outside {clearance.zone}{both}: the stem is worn"
             return _reason(clearance, Verdict.REPLACE, text, "replace the valve", _REPLACED)

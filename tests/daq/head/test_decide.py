@@ -134,7 +134,25 @@ class TestPair:
         reason = only(made.decision("2E", "guide"), "guide.clearance_max")
         assert reason.verdict is Verdict.REWORK
         assert "The guide is worn more" in reason.next
-        assert made.verdict("2E", "valve") == "accept"
+        # Nothing of a pair that is out is good to go before the pair is.
+        valve = made.decision("2E", "valve")
+        assert valve.decision is Verdict.UNSURE
+        assert "measure the pair again" in only(valve, "guide.clearance_max").next
+
+    def test_where_the_stem_is_worn_more_its_guide_is_not_accepted_either(self, measured):
+        made = measured({("valve.stem_diameter", "2E"): "6.900", ("guide.diameter", "2E"): "7.045"})
+        assert made.verdict("2E", "valve") == "replace"
+        guide = made.decision("2E", "guide")
+        assert guide.decision is Verdict.UNSURE
+        assert "Each would do with a new partner" in only(guide, "guide.clearance_max").next
+
+    def test_a_stem_that_may_yet_fit_is_not_replaced_because_its_guide_is_worn(self, measured):
+        # The guide is far out; the stem lies too near to what a guide as new allows.
+        made = measured({("valve.stem_diameter", "2E"): "6.881", ("guide.diameter", "2E"): "7.140"})
+        valve = made.decision("2E", "valve")
+        assert valve.decision is Verdict.UNSURE
+        assert "renew the guide first" in only(valve, "guide.clearance_max").next
+        assert made.verdict("2E", "guide") == "rework"
 
     def test_a_tight_guide_is_reamed(self, measured):
         made = measured({("guide.diameter", "2I"): "6.985"})

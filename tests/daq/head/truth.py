@@ -19,7 +19,9 @@ def book_of(head):
     opened = Record(tuple(book.entries))
     for value in head.values:
         gauge = None
-        if value.unit == "mm":
+        if value.tool:
+            gauge = Instrument(value.tool, "", 0.0)
+        elif value.step:
             gauge = Instrument("gauge", "G-1", value.step, error_limit_mm=value.error)
         place = None if value.place is None else Place.model_validate(value.place)
         book.key(
@@ -30,6 +32,7 @@ def book_of(head):
             gauge=gauge,
             unit=value.unit,
             ask=opened,
+            held_s=value.held_s,
         )
     return book
 
