@@ -17,6 +17,7 @@ _PREFIXES = {"": 0, "kilo": 3, "centi": -2, "milli": -3, "micro": -6, "nano": -9
 _METRE_IN_MM = 3
 _REFERENCE, _ERROR = "basic_referenceValue", "basic_measurementError"
 _SIGNS_MAX = 30
+_VERSION = "3."
 
 
 class Point(BaseModel):
@@ -58,7 +59,10 @@ def read(text: str) -> Certificate:
     identifier = _first(root, "uniqueIdentifier")
     if not identifier:
         raise RefusedError("the certificate has no uniqueIdentifier, so it has no number")
+    version = root.get("schemaVersion")
     doubts: list[str] = []
+    if version is not None and not version.startswith(_VERSION):
+        doubts.append(f"it is of version {version}, and what is read here is {_VERSION}x")
     points = [point for result in _all(root, "result") for point in _points(result, doubts)]
     if len(points) > POINTS_MAX:
         raise RefusedError(f"the certificate has more than {POINTS_MAX} points")
@@ -80,8 +84,13 @@ def read(text: str) -> Certificate:
 def _root(text: str) -> Any:
     from lxml import etree
 
+    # The text came in JSON and is none of the encodings that its first line may name.
     parser = etree.XMLParser(
-        no_network=True, resolve_entities=False, load_dtd=False, remove_comments=True
+        encoding="utf-8",
+        no_network=True,
+        resolve_entities=False,
+        load_dtd=False,
+        remove_comments=True,
     )
     try:
         root = etree.fromstring(text.encode(), parser)

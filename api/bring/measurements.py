@@ -47,7 +47,7 @@ def measurements(rows: list[Row], person: str | None) -> tuple[list[Brought], li
     bad: list[BadRow] = []
     for row in rows:
         try:
-            good.append(Brought(row.line, _asked(row.cells, person)))
+            good.append(Brought(row.line, _asked(row.whole(NEEDED), person)))
         except ValidationError as error:
             bad.append(BadRow(row.line, why_not(error)))
         except RefusedError as error:
@@ -56,11 +56,6 @@ def measurements(rows: list[Row], person: str | None) -> tuple[list[Brought], li
 
 
 def _asked(cells: Mapping[str, str], person: str | None) -> MeasurementAsked:
-    if "" in cells:
-        raise RefusedError(f"{cells['']}: is there a comma in a text without quotes?")
-    lacking = [name for name in NEEDED if name not in cells]
-    if lacking:
-        raise RefusedError(f"{' and '.join(lacking)} missing")
     for column in ("status", "came"):
         if cells.get(column) in _NOT_BROUGHT:
             raise RefusedError(f"{_NOT_BROUGHT[cells[column]]} is not brought in")

@@ -2,9 +2,10 @@
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
+from itertools import islice
 from typing import Any, NamedTuple
 
 from daq.head.errors import RefusedError
@@ -15,6 +16,14 @@ CELL_CHARS_MAX = 2000
 # The signs that an export puts an apostrophe before, so that no spreadsheet runs them.
 _FORMULA = frozenset("=+-@\t\r")
 _EMPTY_LINES_MAX = 1000
+# The name of cells that have no column.
+_BEYOND = ""
+# What stands between cells: where numbers have a comma, spreadsheets write semicolons.
+_BETWEEN = ",;\t"
+# A first line that says nothing but that.
+_SAID_BETWEEN = "sep="
+# As many as a spreadsheet shows; what a float has behind them, nobody wrote.
+_FLOAT_DIGITS = 15
 
 
 class Row(NamedTuple):
@@ -23,12 +32,33 @@ class Row(NamedTuple):
     line: int
     cells: dict[str, str]
 
+    def whole(self, needed: Sequence[str] = ("characteristic",)) -> Mapping[str, str]:
+        """Its cells. Raises RefusedError where a needed one is missing, or there are more cells
+        than columns: then a comma in a number has moved them, and none can be trusted."""
+        if _BEYOND in self.cells:
+            raise RefusedError(
+                "more cells than columns: is a comma in a number, or in a text without quotes?"
+            )
+        lacking = [name for name in needed if name not in self.cells]
+        if lacking:
+            raise RefusedError(f"{' and '.join(lacking)} missing")
+        return self.cells
+
 
 def from_csv(text: str) -> list[Row]:
-    """The rows of a CSV with a header. Raises RefusedError for what is none."""
-    reader = csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline=""), strict=True)
+    """The rows of a CSV with a header, whatever its cells are divided by. Raises RefusedError for
+    what is none."""
+    lines = io.StringIO(text.removeprefix("\ufeff"), newline="")
+    heads = [line for line in islice(lines, 2) if not line.startswith(_SAID_BETWEEN)]
+    between = max(_BETWEEN, key="".join(heads[:1]).count)
+    lines.seek(0)
+    reader = csv.reader(lines, delimiter=between, strict=True)
     try:
-        return _rows((reader.line_num, row) for row in reader)
+        return _rows(
+            (reader.line_num, row)
+            for row in reader
+            if reader.line_num > 1 or not row or not row[0].startswith(_SAID_BETWEEN)
+        )
     except csv.Error as error:
         raise RefusedError(f"line {reader.line_num}: this is not CSV: {error}") from None
 
@@ -42,11 +72,16 @@ def from_xlsx(data: bytes) -> list[Row]:
             "a workbook needs openpyxl, which is not installed here; save it as CSV"
         ) from None
     try:
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        sheet = book.worksheets[0]
+        values, formulas = (
+            load_workbook(io.BytesIO(data), read_only=True, data_only=only).worksheets[0]
+            for only in (True, False)
+        )
+        rows = zip(
+            values.iter_rows(values_only=True), formulas.iter_rows(values_only=True), strict=True
+        )
         return _rows(
-            (line, [_text(cell) for cell in row])
-            for line, row in enumerate(sheet.iter_rows(values_only=True), 1)
+            (line, [_text(cell, of) for cell, of in zip(*pair, strict=True)])
+            for line, pair in enumerate(rows, 1)
         )
     except RefusedError:
         raise
@@ -54,14 +89,15 @@ def from_xlsx(data: bytes) -> list[Row]:
         raise RefusedError(f"this is no workbook that can be read: {error}") from None
 
 
-def _text(cell: Any) -> str:
+def _text(cell: Any, formula: Any) -> str:
     """A cell as it would stand in a CSV; a number with the digits it has."""
     if cell is None:
-        return ""
+        # A program that writes formulas without working them out leaves nothing to be read.
+        return "" if formula is None else f"no result of {formula}"
     if isinstance(cell, bool):
         return "true" if cell else "false"
     if isinstance(cell, float):
-        return format(Decimal(repr(cell)), "f").removesuffix(".0")
+        return format(Decimal(format(cell, f".{_FLOAT_DIGITS}g")), "f")
     if isinstance(cell, datetime | date):
         return cell.isoformat()
     return str(cell)
@@ -104,7 +140,7 @@ def _cells(line: int, header: Sequence[str], cells: Sequence[str]) -> dict[str, 
     pairs = zip(header, cells, strict=False)
     found = {name: _undone(cell.strip()) for name, cell in pairs if name and cell.strip()}
     if any(cell.strip() for cell in cells[len(header) :]):
-        found[""] = "more cells than columns"
+        found[_BEYOND] = "beyond"
     return found
 
 

@@ -58,7 +58,10 @@ def with_limits(plan: Plan, text: str) -> Imported:
             taken += 1
         except ValidationError as error:
             first = error.errors(include_url=False, include_context=False, include_input=False)[0]
-            bad.append(BadRow(line, first["msg"].removeprefix("Value error, ")))
+            said = first["msg"].removeprefix("Value error, ")
+            # Of a word that is none of those there are, the library does not say which column.
+            where = f"{first['loc'][-1]}: " if first["type"] == "literal_error" else ""
+            bad.append(BadRow(line, where + said))
         except RefusedError as error:
             bad.append(BadRow(line, str(error)))
     return Imported(plan, taken, tuple(bad))

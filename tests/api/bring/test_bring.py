@@ -3,15 +3,19 @@
 import base64
 import csv
 import io
+import math
 from decimal import Decimal
 from pathlib import Path
 
+import httpx
 import openpyxl
 import pytest
 
+from api.app import create_app
 from api.bring.calibrations import calibrated
 from api.build import build
 from api.config import ConfigError, load_config
+from tests.api.export.readers import READERS, pdf_pages
 
 DCC = (Path(__file__).parents[3] / "fixtures/dcc/example-dcc.xml").read_text()
 HEADER = "characteristic,position,depth_mm,direction,value,unit,operator,note"
@@ -217,3 +221,53 @@ async def test_an_accepted_calibration_that_was_altered_keeps_the_bench_from_sta
     (service.data / "calibrations/G-1037.json").write_text("{")
     with pytest.raises(ConfigError, match="cannot be read"):
         build(load_config(bench_toml), service.run._journal)
+
+
+async def test_what_an_accepted_certificate_says_goes_into_the_budget_and_into_every_export(
+    client, service, bench_toml, stem
+):
+    """Its largest error with uncertainty, 0.005 mm, is the half width of what the gauge may be off
+    (rectangular, so over the root of three: JCGM 100:2008, 4.3.7); the readings stay as they were.
+    """
+    answer = await client.post(
+        "/api/v1/gauges/calibration",
+        json={
+            "dcc": DCC.replace("DI-0002", "G-1042"), "gauge": "micrometer",
+            "keep": True, "person": "I. Nvented", "due": "2027-01-18",
+        },
+    )  # fmt: skip
+    assert answer.json()["kept"], answer.text
+    again = create_app(build(load_config(bench_toml), service.run._journal))
+    async with (
+        again.router.lifespan_context(again),
+        httpx.AsyncClient(
+            transport=httpx.ASGITransport(again), base_url="http://127.0.0.1:8620"
+        ) as later,
+    ):
+        job = (
+            await later.post("/api/v1/jobs", json={"number": "J-2", "plan": "four-by-two"})
+        ).json()
+        asked = {**stem, "gauge": "micrometer"}
+        path = f"/api/v1/jobs/{job['id']}"
+        m = (await later.post(f"{path}/measurements", json=asked)).json()
+        record = (await later.get(f"{path}/record")).json()
+        files = {name: (await later.get(f"{path}/export/{name}")).content for name in STATING}
+    (value,) = [each for each in record["measurements"] if each["id"] == m["id"]]
+    assert Decimal(value["value"]) == Decimal("6.971"), "no reading is corrected"
+    limits = [line for line in value["detail"]["budget"] if "error limit" in line["name"]]
+    assert float(limits[0]["u"]) == pytest.approx(0.005 / math.sqrt(3), rel=1e-2)
+    assert Decimal(value["uncertainty"]) >= 2 * Decimal(limits[0]["u"])
+    for name, said in files.items():
+        text = STATING[name](said)
+        assert "CAL-2026-0118" in text, name
+        assert "2027-01-18" in text, name
+
+
+STATING = {
+    "csv": bytes.decode,
+    "json": bytes.decode,
+    "qif": bytes.decode,
+    "pdf": lambda data: " ".join(pdf_pages(data)),
+    "xlsx": lambda data: " ".join(READERS["xlsx"].atoms(data).values()),
+    "parquet": lambda data: " ".join(READERS["parquet"].atoms(data).values()),
+}
