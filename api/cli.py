@@ -142,6 +142,9 @@ def gauges(
     from api.listen import command
     from drivers.profile import ProfileError
 
+    if sample is not None and check is None:
+        say("--sample holds bytes for --check PROFILE to read: say which profile.")
+        raise typer.Exit(BAD_INPUT)
     try:
         if check is not None:
             code = command.check(check, sample, typer.echo)

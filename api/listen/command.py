@@ -127,6 +127,4 @@ def _told_apart(port: str, adapters: Sequence[Plugged], person: Terminal) -> Plu
 
 def check(profile: str, sample: Path | None, echo: Callable[[str], None]) -> int:
     """Whether a profile holds, and what it reads. Raises ProfileError, FileError."""
-    for line in checked(profile, sample):
-        echo(line)
-    return DONE
+    return DONE if checked(profile, sample, echo) else TROUBLE

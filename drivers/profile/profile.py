@@ -12,7 +12,7 @@ from typing import Literal
 from pydantic import ValidationError, model_validator
 
 from drivers.profile.binary import FrameTable, ModbusTable
-from drivers.profile.faults import ProfileError, sentence_of
+from drivers.profile.faults import ProfileError, sentence_of, toml_sentence
 from drivers.profile.picture import PictureTable
 from drivers.profile.tables import AskTable, LineTable, SerialTable, Table, TypedTable
 from drivers.profile.units import SourceUnit
@@ -131,7 +131,7 @@ def parse_profile(text: str, name: str, file: str) -> Profile:
     try:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise ProfileError(f"{file} is not TOML: {error}.") from None
+        raise ProfileError(toml_sentence(error, file)) from None
     try:
         return Profile.model_validate({"name": name, **tables})
     except ValidationError as error:
@@ -146,7 +146,7 @@ def _text_of(path: Path) -> str:
             raise ProfileError(
                 f"{path} is larger than {PROFILE_SIZE_BYTES_MAX} bytes; that is no profile."
             )
-        return data.decode("utf-8")
+        return data.decode("utf-8-sig")  # some editors put a mark before the first character
     except OSError as error:
         raise ProfileError(f"profile {path} cannot be read: {error.strerror}.") from None
     except UnicodeDecodeError:

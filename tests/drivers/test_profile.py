@@ -59,6 +59,11 @@ def test_a_profile_of_ones_own_is_read_by_its_path(tmp_path):
         (GOOD.replace('"line"', '"ask"'), ["needs the table [ask]"]),
         (GOOD.replace('"line"', '"frame"'), ["needs the table [frame]"]),
         (GOOD + "[serial\n", ["x.toml is not TOML", "line 4"]),
+        (GOOD.replace('"mm"', '"mm'), ["line 3", "quotation mark"]),
+        (GOOD + 'unit = "in"\n', ["line 4", "only once"]),
+        (GOOD.replace('unit = "mm"', ""), ["unit is missing", "one of mm, um, in"]),
+        (GOOD.replace('"line"', '"ask"'), ["line 2", "needs the table"]),
+        (GOOD + "[serial]\nparity = 'N'\nbaud = 1", ["serial.baud", "Faults after this one: 1"]),
     ],
 )
 def test_a_bad_profile_is_a_sentence_with_file_line_key_and_what_is_allowed(text, words):
@@ -79,6 +84,9 @@ def test_an_unknown_name_lists_the_shipped_ones():
 def test_files_that_are_no_profiles(tmp_path):
     with pytest.raises(ProfileError, match="cannot be read: No such file"):
         load_profile(str(tmp_path / "missing.toml"))
+    marked = tmp_path / "marked.toml"
+    marked.write_bytes(b"\xef\xbb\xbf" + GOOD.encode())
+    assert load_profile(str(marked)).unit is SourceUnit.MM
     binary = tmp_path / "binary.toml"
     binary.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(ProfileError, match="not UTF-8"):

@@ -185,3 +185,23 @@ def test_nobody_is_asked_where_nothing_was_heard(port):
     person = Scripted()
     assert command.guide(str(port.path), person, None, None) == 3  # type: ignore[arg-type]
     assert any("Nothing was heard" in text for text in person.heard)
+
+
+def test_a_sample_that_the_profile_does_not_read_says_what_would(tmp_path):
+    sample = tmp_path / "sample.bin"
+    sample.write_bytes(b"+1.234 mm\r\n+1.235 mm\r\n-0.500 mm\r\n")
+    mine = tmp_path / "mine.toml"
+    mine.write_text('about = "invented"\nwire = "line"\nunit = "mm"\n', "utf-8")
+    result = run("--check", mine, "--sample", sample)
+    assert result.exit_code == 1
+    assert "0 readings understood" in result.stdout
+    assert "'+1.234 mm" in result.stdout
+    assert "The shipped profile 'plain-line' reads them." in result.stdout
+    sample.write_bytes(b"17 +1.234\r\n18 +1.300\r\n19 -0.500\r\n20 +2.125\r\n")
+    result = run("--check", "modbus-rtu", "--sample", sample)
+    assert 'line = "{digits} {number}"' in result.stdout
+    sample.write_bytes(b"\x01\x02" * 20)
+    assert "Nor can it be made out" in run("--check", mine, "--sample", sample).stdout
+    sample.write_bytes(b"")
+    assert "holds no bytes" in run("--check", mine, "--sample", sample).stdout
+    assert run("--sample", sample).exit_code == 2
