@@ -38,7 +38,10 @@ def parts_of(picture: object) -> tuple[Part, ...]:
     for piece in _PIECE.finditer(picture):
         inside, gap, text, stray = piece.groups()
         if stray:
-            raise ValueError(f"the brace at character {piece.start() + 1} stands alone: close the placeholder, or double a brace that is meant as one")
+            raise ValueError(
+                f"the brace at character {piece.start() + 1} stands alone: close the placeholder, "
+                "or double a brace that is meant as one"
+            )
         if inside is not None:
             parts.append(_placeholder(inside))
         elif gap:
