@@ -22,10 +22,11 @@ from daq.head.kept import measurement_of
 from daq.head.record import Entry, EntryKind
 from drivers.gauge import Gauge
 
-FRAME_S = 1 / 30  # a screen shows no more
+FRAME_S = 1 / 30  # what changes without a reading is told this often
+READING_S = 1 / 60  # a reading is told as soon as a screen can show it
 HEARTBEAT_S = 0.2  # the page calls the number dead after half a second of nothing
 ENTRIES_QUEUED_MAX = 256  # a whole small job; a client that far behind had better ask /events
-TRACE_POINTS_MAX = 450  # fifteen seconds of frames, for a client that has just come
+TRACE_POINTS_MAX = 900  # fifteen seconds of frames, for a client that has just come
 CLOSE_S = 1.0
 TRY_AGAIN_LATER = 1013  # RFC 6455 registry of close codes
 
@@ -90,14 +91,15 @@ class Live:
     async def pulse(self) -> None:
         """Make frames until cancelled."""
         loop = asyncio.get_running_loop()
-        before, sent_s = "", 0.0
+        before, sent_s, due_s = "", 0.0, 0.0
         while True:
-            await asyncio.sleep(FRAME_S)
-            if not self._clients:
+            await asyncio.sleep(READING_S)
+            now_s = loop.time()
+            if not self._clients or (not self._sample() and now_s < due_s):
                 continue
-            self._sample()
+            due_s = now_s + FRAME_S
             look = self._look()
-            text, now_s = _text(look), loop.time()
+            text = _text(look)
             if text == before and now_s - sent_s < HEARTBEAT_S:
                 continue
             before, sent_s = text, now_s
@@ -163,8 +165,9 @@ class Live:
             "t_s": None if last is None else last.t_s,
         }
 
-    def _sample(self) -> None:
-        """Take the newest reading of each gauge for the picture: at most one a frame."""
+    def _sample(self) -> bool:
+        """Take the newest reading of each gauge for the picture; whether any was new."""
+        fresh = False
         for gauge in self._service.run.gauges:
             last = gauge.last
             if last is None or not math.isfinite(last.value):
@@ -173,6 +176,8 @@ class Live:
             if not past or past[-1][0] < last.t_s:
                 past.append((last.t_s, last.value))
                 self._new.setdefault(gauge.spec.name, []).append(past[-1])
+                fresh = True
+        return fresh
 
     def _framed(self, look: dict[str, Any], points: dict[str, list[tuple[float, float]]]) -> str:
         self._frame_number += 1

@@ -1,6 +1,7 @@
 // The limit of what is up and where it comes from, before there is a value.
 import { postFor } from "./ask.js";
 import { facts } from "./bench_facts.js";
+import { shownLength, shownUnit } from "./length.js";
 import { limitText, say } from "./words.js";
 
 let asked = { key: "", answer: null }; // several parts of the page ask for what is up
@@ -24,7 +25,7 @@ async function ask(job, target, kind) {
   const body = { ...target, value, unit, came: "keyed" };
   const { ok, answer } = await postFor(`/jobs/${encodeURIComponent(job)}/measurements/check`, body);
   if (!ok) return null;
-  const limit = answer.limits ? `${say("limit")}: ${limitText(answer)} ${answer.unit}` : say("no_limit");
+  const limit = answer.limits ? `${say("limit")}: ${limitText(shownLength(answer))} ${shownUnit(answer.unit)}` : say("no_limit");
   return {
     limit: kind === "look" ? "" : limit,
     limits: answer.limits,

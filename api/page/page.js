@@ -1,6 +1,7 @@
 // The page at the bench: what is up, the live number, the record so far, what to do.
 import { askFor, get, post, putUp } from "./ask.js";
 import { drawHead } from "./head.js";
+import { shownLength, shownNumber, shownUnit, wireLength } from "./length.js";
 import { wireLight } from "./light_switch.js";
 import { listen } from "./link.js";
 import { badge, element } from "./marks.js";
@@ -73,7 +74,7 @@ function redo(id, items, make) {
 
 function gaugeText(gauge) {
   const quiet = gauge.state === "speaking" ? "" : ` (${named("state", gauge.state)})`;
-  const value = gauge.value === null ? say("no_reading") : `${gauge.value} ${gauge.unit}`;
+  const value = gauge.value === null ? say("no_reading") : `${shownNumber(gauge.value, gauge.unit)} ${shownUnit(gauge.unit)}`;
   return [`${gauge.name}${quiet}`, ` ${value}`];
 }
 
@@ -91,11 +92,12 @@ function showNumber(bench) {
   document.body.classList.toggle("doubt", bench.phase === "not-kept");
   if (taken) {
     $("digits").classList.remove("none");
-    text("digits", taken.value ?? say("no_reading"));
-    text("unit", taken.unit);
+    const shown = shownLength(taken);
+    text("digits", shown.value ?? say("no_reading"));
+    text("unit", shown.unit);
     const key = `${taken.id}${taken.status}`;
     if ($("live_label").dataset.key !== key) {
-      $("live_label").replaceChildren(badge(taken.status), ` ${named("characteristic", taken.characteristic)} ${valueText(taken)} ± ${taken.uncertainty}`);
+      $("live_label").replaceChildren(badge(taken.status), ` ${named("characteristic", taken.characteristic)} ${valueText(shown)} ± ${shown.uncertainty}`);
     }
     $("live_label").dataset.key = key;
   } else {
@@ -103,7 +105,7 @@ function showNumber(bench) {
     const number = bigNumber(bench, gauge);
     $("digits").classList.toggle("none", !number);
     text("digits", number ?? (gauge?.said && gauge.said !== "ok" ? named("said", gauge.said) : say("no_reading")));
-    text("unit", number ? gauge.unit : "");
+    text("unit", number ? shownUnit(gauge.unit) : "");
     text("live_label", soFar(bench, gauge));
   }
   $("number").style.setProperty("--chars", Math.max(CHARS_LEAST, $("digits").textContent.length));
@@ -122,19 +124,21 @@ function messageFor(bench) {
 // Of a turning valve only the runout may stand large: where the plunger happens to be looks just
 // like a runout, and lies just as near the limit.
 function bigNumber(bench, gauge) {
-  if (!gauge?.value || bench.kind !== "turn") return gauge?.value ?? null;
-  return bench.capture?.value?.toFixed(gauge.decimals + 1) ?? null;
+  if (!gauge?.value) return null;
+  const shown = bench.kind === "turn" ? bench.capture?.value?.toFixed(gauge.decimals + 1) ?? null : gauge.value;
+  return shownNumber(shown, gauge.unit);
 }
 
 function soFar(bench, gauge) {
   const { capture } = bench;
   if (bench.kind === "turn" && gauge?.value) {
     const turns = capture && capture.turns !== null ? ` · ${say("turns", { n: capture.turns.toFixed(1) })}` : "";
-    return `${say("runout_so_far")}${turns} · ${say("reads", { gauge: gauge.name, value: gauge.value, unit: gauge.unit })}`;
+    return `${say("runout_so_far")}${turns} · ${say("reads", { gauge: gauge.name, value: shownNumber(gauge.value, gauge.unit), unit: shownUnit(gauge.unit) })}`;
   }
   const parts = [gauge ? `${gauge.name}, ${say("live")}` : ""];
   if (capture && capture.value !== null) {
-    parts.push(say("so_far", { value: capture.value.toFixed((gauge?.decimals ?? 3) + 1), unit: gauge?.unit ?? "" }));
+    const value = shownNumber(capture.value.toFixed((gauge?.decimals ?? 3) + 1), gauge?.unit);
+    parts.push(say("so_far", { value, unit: shownUnit(gauge?.unit ?? "") }));
   }
   if (capture && capture.turns !== null) parts.push(say("turns", { n: capture.turns.toFixed(1) }));
   return parts.filter(Boolean).join(" · ");
@@ -271,5 +275,6 @@ text("message", say("connecting"));
 $("trace").setAttribute("aria-label", say("trace"));
 showTroubles();
 wire();
+wireLength();
 wireLight();
 listen(showFrame, showEntry, showLife);

@@ -1,4 +1,5 @@
 // The record as the page shows it: the last results, newest first.
+import { shownLength } from "./length.js";
 import { badge, element } from "./marks.js";
 import { limitText, named, placeText, say, valueText } from "./words.js";
 
@@ -10,7 +11,8 @@ export function showResults(list, measurements) {
   list.replaceChildren(...(rows.length ? rows : [element("li", "nothing", say("no_results"))]));
 }
 
-function row(m) {
+function row(kept) {
+  const m = shownLength(kept);
   const what = named("characteristic", m.characteristic);
   const doubt = m.uncertainty === null || m.unit === "1" ? "" : `± ${m.uncertainty}`;
   const limit = m.limits && m.unit !== "1" ? limitText(m) : "";

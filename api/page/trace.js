@@ -5,6 +5,7 @@ import { drawPolar } from "./picture/polar.js";
 import { Readings } from "./picture/readings.js";
 import { drawStrip } from "./picture/strip.js";
 import { drawSwings } from "./picture/swing.js";
+import { shownNumber, shownUnit } from "./length.js";
 import { say } from "./words.js";
 
 const SWINGS_ASKED = 4;
@@ -16,6 +17,7 @@ export class Trace {
     this.pen = new Pen(canvas);
     this.caption = caption;
     this.readings = new Readings();
+    this.latest = null;
   }
 
   add(trace, gauges) {
@@ -25,12 +27,20 @@ export class Trace {
     }
   }
 
-  // What was measured stands still while the part is taken out: later readings are not part of it.
+  // Drawn once a frame of the screen, however many words of the bench come meanwhile.
   draw(bench, gauge) {
+    if (!this.latest) requestAnimationFrame(() => this.#drawLatest());
+    this.latest = [bench, gauge];
+  }
+
+  // What was measured stands still while the part is taken out: later readings are not part of it.
+  #drawLatest() {
+    const [bench, gauge] = this.latest;
+    this.latest = null;
     const { capture } = bench;
     const rests = bench.phase !== "capturing";
     const all = this.readings.of(bench.gauge, capture?.since_s ?? null, rests ? capture?.until_s ?? null : null);
-    const about = { landmarks: capture?.landmarks ?? [], decimals: gauge?.decimals ?? 3, unit: gauge?.unit ?? "", faint: !capture };
+    const about = { landmarks: capture?.landmarks ?? [], decimals: gauge?.decimals ?? 3, unit: shownUnit(gauge?.unit ?? ""), shown: (value, digits) => shownNumber(value.toFixed(digits), gauge?.unit), faint: !capture };
     this.pen.clear();
     const picture = pictureFor(bench);
     this.canvas.dataset.picture = picture;

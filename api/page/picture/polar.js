@@ -4,7 +4,7 @@ import { digitsOf, roundStep } from "./pen.js";
 const LEAST_SPAN = 0.002; // a good part looks round, not like its noise
 
 // landmarks: [t, value, turns or null, counts]; unit: of the readings.
-export function drawPolar(pen, readings, { landmarks, unit }) {
+export function drawPolar(pen, readings, { landmarks, unit, shown }) {
   const known = landmarks.filter(([, , turns]) => turns !== null);
   const seen = turnedReadings(readings, known);
   if (seen.length < 2) return;
@@ -29,7 +29,7 @@ export function drawPolar(pen, readings, { landmarks, unit }) {
   drawSeen(pen, cx, cy, most, seen.at(-1).turns - seen[0].turns, seen[0].turns);
   pen.line(seen.map((each) => point(each.turns, each.value)), "blue", 3);
   for (const [, value, turns] of known) if (value !== null) pen.disc(...point(turns, value), 6, "mark");
-  pen.text(`◯ ${step.toFixed(digitsOf(step))} ${unit}`, 8, pen.height - 10);
+  pen.text(`◯ ${shown(step, digitsOf(step))} ${unit}`, 8, pen.height - 10);
 }
 
 // How much of the turn has been seen: the rim fills, and fills again.

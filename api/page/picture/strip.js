@@ -5,7 +5,7 @@ const [SHOWN_S_LEAST, SHOWN_S] = [4, 12];
 const RANGE_MIN = 0.01; // a still gauge shall look still, not like noise drawn large
 const EDGE = 26;
 
-export function drawStrip(pen, all, { landmarks = [], decimals = 3, faint = false, hold = null } = {}) {
+export function drawStrip(pen, all, { landmarks = [], decimals, shown: told, faint = false, hold = null }) {
   const moving = all.filter((each) => !each.rests);
   if (moving.length < 2) return;
   const end = moving.at(-1).moved;
@@ -32,8 +32,8 @@ export function drawStrip(pen, all, { landmarks = [], decimals = 3, faint = fals
   }
   if (!faint) pen.disc(x(end), y(shown.at(-1).value), 7, "blue");
   if (hold !== null) drawHold(pen, y(shown.at(-1).value), hold);
-  pen.text(high.toFixed(decimals), 6, 16);
-  pen.text(low.toFixed(decimals), 6, pen.height - 8);
+  pen.text(told(high, decimals), 6, 16);
+  pen.text(told(low, decimals), 6, pen.height - 8);
 }
 
 // Two faces that close on the reading while it is held still.

@@ -5,7 +5,7 @@ const SHOWN = 8;
 const LEAST_MM = 0.01;
 
 // landmarks: [t, least, null, whether it agrees with the others].
-export function drawSwings(pen, readings, { landmarks, decimals }) {
+export function drawSwings(pen, readings, { landmarks, decimals, shown }) {
   const swings = swingsOf(readings, landmarks.slice(-SHOWN));
   if (!swings.length) return;
   const least = Math.min(...swings.map((each) => each.least));
@@ -21,8 +21,8 @@ export function drawSwings(pen, readings, { landmarks, decimals }) {
     pen.line(path, counts ? "blue" : "line", counts ? 3 : 2, counts ? [] : [4, 5]);
   }
   for (const { least: value, counts } of swings) pen.disc(cx, y(value), 7, counts ? "mark" : "line", counts);
-  pen.text(least.toFixed(decimals + 1), 8, pen.height - 10);
-  pen.text(high.toFixed(decimals), 8, 20);
+  pen.text(shown(least, decimals + 1), 8, pen.height - 10);
+  pen.text(shown(high, decimals), 8, 20);
 }
 
 // Each from the top before its least reading to the top after it; every other one goes back.
