@@ -137,7 +137,18 @@ async def network_cut(world: World) -> AsyncIterator[Failing]:
 
 
 def _collected(shop: Shop) -> Callable[[], bool]:
-    return lambda: shop.collected(NAME) == shop.written(NAME)
+    """Asks for the number first: all of them are read only once they can be there."""
+    count = f"SELECT count(*) FROM in_order WHERE source = '{source_of(NAME)}'"
+
+    def is_whole() -> bool:
+        counted = shop.rows(count)
+        return (
+            bool(counted)
+            and counted[0][0] >= last(shop.bench(NAME))
+            and shop.collected(NAME) == shop.written(NAME)
+        )
+
+    return is_whole
 
 
 def answering(status: int, delay_s: float = 0.0, timeout_s: float = 5.0):
@@ -159,6 +170,8 @@ def answering(status: int, delay_s: float = 0.0, timeout_s: float = 5.0):
                     outbox.switch("erp", "")
 
         def is_whole() -> bool:
+            if len(hook.taken) < last(bench):
+                return False
             told = list(dict.fromkeys(event["id"] for event in hook.taken))
             return told == [event.entry.id for event in bench.journal.events(0, 10**6)]
 
@@ -176,6 +189,11 @@ def answering(status: int, delay_s: float = 0.0, timeout_s: float = 5.0):
             bench.journal.close()
 
     return receiver
+
+
+def last(bench: Any) -> int:
+    """The last cursor, which is the number of entries."""
+    return bench.journal.jobs(limit=1)[0].cursor
 
 
 def off(bench: Any) -> str:

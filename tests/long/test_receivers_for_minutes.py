@@ -21,12 +21,12 @@ ALONE_S = OUTAGE_S / 2
 RATIO_MOST, FLOOR_S = 3.0, 0.02
 
 
-async def appends(bench, seconds, tell):
+async def appends(bench, phase, seconds, tell):
     """How long each append took, in seconds, as the loop of a bench sees it."""
     took_s, end_s = [], time.monotonic() + seconds
     while time.monotonic() < end_s:
         begun_s = time.perf_counter()
-        await asyncio.to_thread(bench.write, f"job-{len(took_s) // 200}")
+        await asyncio.to_thread(bench.write, f"{phase}-{len(took_s) // 200}")
         tell(None)
         took_s.append(time.perf_counter() - begun_s)
         await asyncio.sleep(PACE_S)
@@ -43,13 +43,13 @@ def shown(took_s):
 async def test_no_append_waits(what, tmp_path, mosquitto, postgres):  # noqa: F811
     with_it = []
     async with FAILING[what](World(tmp_path, mosquitto, postgres)) as failing:
-        alone = await appends(failing.bench, ALONE_S, lambda _: None)
+        alone = await appends(failing.bench, "before", ALONE_S, lambda _: None)
 
         async def write(pushing):
-            with_it.extend(await appends(failing.bench, OUTAGE_S, pushing.tell))
+            with_it.extend(await appends(failing.bench, "meanwhile", OUTAGE_S, pushing.tell))
 
         await through(failing, write)
-        alone += await appends(failing.bench, ALONE_S, lambda _: None)
+        alone += await appends(failing.bench, "after", ALONE_S, lambda _: None)
     (without_said, without_s), (with_said, with_s) = shown(alone), shown(with_it)
     print(
         f"{what}, {OUTAGE_S:.0f} s: {with_said} ({len(with_it)} appends); "
