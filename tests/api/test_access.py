@@ -4,12 +4,16 @@ The table of routes is made from the routes themselves, so that a new one is in 
 """
 
 import dataclasses
+import itertools
 import json
 
 import httpx
 import pytest
+from fastapi import APIRouter
+from starlette.applications import Starlette
+from starlette.routing import Mount, Route, WebSocketRoute
 
-from api.access import COOKIE, OPEN, Buckets, Doors, scope_for
+from api.access import COOKIE, OPEN, SESSION, Buckets, Doors, scope_for
 from api.app import create_app
 from api.tokens import FILE_NAME, Scope, Tokens
 
@@ -45,16 +49,25 @@ async def outside(app):
 
 
 def table(app):
-    """Every method and path of the API."""
-    found = []
-    routes = list(app.routes)
-    while routes:
-        route = routes.pop()
-        routes += getattr(route, "routes", None) or []
-        for method in getattr(route, "methods", None) or ():
-            path = route.path.replace("{", "").replace("}", "")
-            found.append((method, path))
-    return sorted({*found, *described(app)})
+    """Every method and path that the application answers, sockets among them as WEBSOCKET."""
+    return sorted({*walked(app.routes), *described(app)})
+
+
+def walked(routes, before=""):
+    """A kind of route that this does not know is a fault: what is below it would be forgotten."""
+    for route in routes:
+        if hasattr(route, "original_router"):  # FastAPI's, of `include_router`
+            prefix = before + route.include_context.prefix
+            yield from walked(route.original_router.routes, prefix)
+            continue
+        assert isinstance(route, Route | WebSocketRoute | Mount), f"not in the table: {route!r}"
+        path = before + route.path.replace("{", "").replace("}", "")
+        if isinstance(route, Mount):
+            # Files of the page lie below a mount that has no routes of its own.
+            yield from walked(route.routes, path)
+        else:
+            methods = ["WEBSOCKET"] if isinstance(route, WebSocketRoute) else route.methods
+            yield from ((method, path) for method in methods)
 
 
 def described(app):
@@ -75,6 +88,8 @@ async def test_every_route_is_refused_without_a_token_and_without_its_scope(app,
     assert len(routes) > 20
     assert ("POST", "/api/v1/jobs/job/sign") in routes
     for method, path in routes:
+        if method == "WEBSOCKET":
+            continue  # asked in another way, below
         bare = await outside.request(method, path)
         assert bare.status_code in {401, 303}, (method, path)
         needed = scope_for(method, path)
@@ -87,14 +102,43 @@ async def test_every_route_is_refused_without_a_token_and_without_its_scope(app,
                 assert f'scope="{needed}"' in answer.headers["www-authenticate"]
 
 
-def test_what_each_route_needs(app):
-    needed = {path: scope_for(method, path) for method, path in described(app) if method != "GET"}
-    assert {path for path, scope in needed.items() if scope is Scope.SIGN} == {
-        "/api/v1/jobs/job/sign"
+def test_a_new_route_is_in_the_table_whatever_way_it_is_added(app):
+    async def forgotten():
+        """Not in any list."""
+
+    before = set(table(app))
+    hidden = {"include_in_schema": False}
+    router = APIRouter(prefix="/part")
+    router.add_api_route("/forgotten", forgotten, methods=["POST"], **hidden)
+    app.include_router(router, prefix="/api/v1")
+    app.add_api_route("/api/v1/forgotten", forgotten, methods=["PATCH"], **hidden)
+    app.mount("/below", Starlette(routes=[Route("/forgotten", forgotten, methods=["PUT"])]))
+    app.add_api_websocket_route("/forgotten", forgotten)
+    assert set(table(app)) - before == {
+        ("POST", "/api/v1/part/forgotten"),
+        ("PATCH", "/api/v1/forgotten"),
+        ("PUT", "/below/forgotten"),
+        ("WEBSOCKET", "/forgotten"),
     }
-    assert all(
-        scope_for(method, path) is Scope.READ for method, path in described(app) if method == "GET"
-    )
+
+
+def test_what_each_route_needs(app):
+    """Signing is one route. A new one that is as final has to be put here and end in `/sign`."""
+    needed = {(method, path): scope_for(method, path) for method, path in table(app)}
+    assert [each for each, scope in needed.items() if scope is Scope.SIGN] == [
+        ("POST", "/api/v1/jobs/job/sign")
+    ]
+    reading = {method for (method, _), scope in needed.items() if scope is Scope.READ}
+    assert reading == {"GET", "HEAD", "WEBSOCKET"}
+
+
+def test_nothing_of_a_bench_is_open(app):
+    """What needs no token is how one comes in, and files of the page that say nothing."""
+    routes = {path for _, path in table(app)}
+    assert routes & OPEN == {SESSION}
+    for path in OPEN - routes:
+        assert path.endswith((".html", ".js", ".css", ".svg", ".json"))
+        assert not path.startswith("/api/")
 
 
 async def test_who_asks_for_another_name_is_turned_away(outside, held):
@@ -143,7 +187,7 @@ async def test_a_browser_comes_in_once_and_no_script_can_read_what_it_keeps(outs
     assert (await outside.get("/api/v1/health")).status_code == 401
 
 
-async def test_the_live_socket_needs_a_token_too(app, held):
+async def test_every_socket_needs_a_token_too(app, held):
     """As the ASGI specification says: closed before it was accepted."""
     said = []
 
@@ -153,11 +197,14 @@ async def test_the_live_socket_needs_a_token_too(app, held):
     async def send(message):
         said.append(message)
 
-    for token in ("", held[Scope.SIGN]):
+    sockets = [path for method, path in table(app) if method == "WEBSOCKET"]
+    assert "/api/v1/live" in sockets
+    for path, token in itertools.product(sockets, ("", held[Scope.SIGN], held[Scope.MEASURE])):
         headers = [(b"host", HOST.encode()), (b"authorization", f"Bearer {token}".encode())]
-        scope = {"type": "websocket", "path": "/api/v1/live", "headers": headers}
+        scope = {"type": "websocket", "path": path, "headers": headers}
+        said.clear()
         await app({**scope, "client": ELSEWHERE, "query_string": b""}, receive, send)
-        assert (said[-1]["type"], said[-1]["code"]) == ("websocket.close", 1008)
+        assert [(each["type"], each["code"]) for each in said] == [("websocket.close", 1008)]
         assert "token" in said[-1]["reason"]
 
 

@@ -6,19 +6,28 @@ between, so that whoever reads stdout knows where one append begins.
 """
 
 import argparse
+import asyncio
+import contextlib
 import hashlib
 import itertools
 import os
 import resource
 import signal
+import threading
+import time
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from api.push.gaps import Gaps
+from api.push.sender import Sender
+from api.push.webhook import Webhook
 from daq.head.plan import shipped_plans
 from daq.head.record import Draft, EntryKind
 from daq.records import database
 from daq.records.errors import RecordError
 from daq.records.journal import Journal
+from daq.records.outbox import Outbox
 from daq.records.rows import Receipt
 
 TRIES_MOST = 50
@@ -32,6 +41,7 @@ def main() -> None:
     parser.add_argument("--checkpoint-pages", type=int, default=1000)
     parser.add_argument("--file-size-most", type=int, help="grows by 4 KiB after each refusal")
     parser.add_argument("--first-id", type=int, default=1)
+    parser.add_argument("--tell", help="the address of a webhook that is told everything")
     asked = parser.parse_args()
     set_up(asked)
     ids, ticks = itertools.count(asked.first_id), itertools.count()
@@ -41,12 +51,37 @@ def main() -> None:
         new_id=lambda: f"id-{next(ids)}",
     )
     job = f"job-{asked.first_id}"
-    if asked.file_size_most is not None:
-        limit(asked.file_size_most)
-    for number in range(asked.appends):
-        append(journal, number, [opening(job)] if number == 0 else batch(job, number))
+    with telling(asked.folder, asked.tell) if asked.tell else contextlib.nullcontext():
+        if asked.file_size_most is not None:
+            limit(asked.file_size_most)
+        for number in range(asked.appends):
+            append(journal, number, [opening(job)] if number == 0 else batch(job, number))
+        if asked.file_size_most is not None:
+            limit(resource.RLIM_INFINITY)
     say("done")
     journal.close()
+
+
+@contextlib.contextmanager
+def telling(folder: Path, url: str) -> Iterator[None]:
+    """A sender beside the bench, as the service has it; at the end everything has been told."""
+    outbox = Outbox.open_to_read(folder)
+    outbox.begin(["erp"])
+    channel = Webhook("erp", url, [bytes(24)], time.time)
+    sender = Sender(channel, outbox, "bench-1", Gaps(0.01, 0.1, lambda: 1.0), time.monotonic)
+    loop = asyncio.new_event_loop()
+    running = loop.create_task(sender.run())
+    thread = threading.Thread(target=lambda: loop.run_until_complete(asyncio.wait([running])))
+    thread.start()
+    try:
+        yield
+        while outbox.depth("erp") > 0:
+            time.sleep(0.01)
+    finally:
+        loop.call_soon_threadsafe(running.cancel)
+        thread.join()
+        loop.close()
+        outbox.close()
 
 
 def set_up(asked: argparse.Namespace) -> None:
@@ -86,9 +121,9 @@ def opening(job: str) -> Draft:
 def batch(job: str, number: int) -> list[Draft]:
     """One to three entries, the first with a trace of a few kilobytes."""
     packed = hashlib.shake_256(f"{job} {number}".encode()).digest(1000 * number % 9000)
-    kept = {"value": f"0.{number:03}", "trace_sha256": hashlib.sha256(packed).hexdigest()}
+    named = {"gauge_c": f"0.{number:03}", "trace_sha256": hashlib.sha256(packed).hexdigest()}
     note = Draft(job, EntryKind.TEMPERATURE, {"part_c": str(number)})
-    return [Draft(job, EntryKind.KEPT, kept, packed), *[note] * (number % 3)]
+    return [Draft(job, EntryKind.TEMPERATURE, named, packed), *[note] * (number % 3)]
 
 
 def limit(most: int) -> None:

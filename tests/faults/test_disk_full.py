@@ -1,5 +1,7 @@
 """A full disk at every append of a job: a sentence, a whole record, and on when there is room."""
 
+import asyncio
+import contextlib
 import hashlib
 import itertools
 from datetime import UTC, datetime
@@ -10,7 +12,9 @@ from daq.head.plan import shipped_plans
 from daq.head.record import Draft, EntryKind
 from daq.records.errors import DiskFullError
 from daq.records.journal import Journal
+from daq.records.outbox import Outbox
 from daq.records.rows import Receipt
+from tests.api.push.conftest import Receiver
 
 ROOMY = 1_000_000
 
@@ -67,6 +71,27 @@ def test_no_file_may_grow_any_more(bench, kept_ids, checkpoint_pages):
     assert all("nothing of this was kept" in line for line in refused)
     assert bench.ids() == kept_ids(lines)
     assert bench.rows("receipts") == 6
+
+
+async def test_no_file_may_grow_while_others_are_told(bench, kept_ids):
+    """What a receiver took cannot be written down either; it is told again, and all of it."""
+    bench.prepare()
+    receiver = Receiver()
+    server = await asyncio.start_server(receiver.serve, "127.0.0.1", 0)
+    url = f"http://127.0.0.1:{server.sockets[0].getsockname()[1]}/"
+    try:
+        options = ("--file-size-most", 0, "--appends", 6, "--checkpoint-pages", 8, "--tell", url)
+        lines = await asyncio.to_thread(bench.run, *options)
+    finally:
+        server.close()
+        await receiver.close()
+    refused = [line for line in lines if line.startswith("refused")]
+    assert len(refused) >= 6
+    assert all("nothing of this was kept" in line for line in refused)
+    assert bench.ids() == kept_ids(lines)
+    assert list(dict.fromkeys(event["id"] for event in receiver.taken)) == bench.ids()
+    with contextlib.closing(Outbox.open_to_read(bench.folder)) as outbox:
+        assert outbox.depth("erp") == 0
 
 
 @pytest.mark.parametrize("every", [43, 53, 67, 79])
