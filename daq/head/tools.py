@@ -61,13 +61,14 @@ def usual_tool(characteristic: str) -> Tool | None:
 def tool_used(gauge: Instrument | None, characteristic: str, unit: str) -> Tool | None:
     """The tool a value was read from: a gauge of the bench, a kind by its name, or the usual one.
 
-    None for a tool that is known by its name alone: only the digits it was read to count then.
-    Raises RefusedError for a kind that cannot give such a value.
+    The usual one also for a tool that is known by its name alone: a name is no reason to trust it
+    more than one that nobody named. None where there are no figures. Raises RefusedError for a
+    kind that cannot give such a value.
     """
-    if gauge is None:
+    kind = None if gauge is None else kinds().get(gauge.kind or gauge.name)
+    if gauge is None or (kind is None and not gauge.is_known):
         usual = usual_tool(characteristic)
         return None if usual is None else replace(usual, step=Decimal(0), assumed=True)
-    kind = kinds().get(gauge.kind or gauge.name)
     if kind is not None and kind.unit != unit:
         raise RefusedError(f"a {kind.kind} gives {kind.unit}, and this is asked for in {unit}")
     if not gauge.is_known:

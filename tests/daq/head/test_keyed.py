@@ -58,11 +58,12 @@ def test_a_tool_of_the_bench_counts_with_its_own_figures(desk):
     assert m.gauge_serial == "L-2"
 
 
-def test_a_tool_known_by_name_alone_counts_its_digits(desk):
+def test_a_tool_known_by_name_alone_is_worth_no_more_than_one_that_nobody_named(desk):
     job = desk.open()
-    m = desk.key(job, "valve.margin", "1I", "1.30", gauge=named("something of mine"))
-    assert "tool" not in m.detail
-    assert float(m.uncertainty) == pytest.approx(2 * 0.01 / 3**0.5, abs=0.001)
+    unnamed = desk.key(job, "valve.margin", "1I", "1.30")
+    m = desk.key(job, "valve.margin", "1E", "1.30", gauge=named("something of mine"))
+    assert (m.uncertainty, m.gauge) == (unnamed.uncertainty, "something of mine")
+    assert (m.detail["tool"]["kind"], m.detail["tool"]["assumed"]) == ("caliper", True)
 
 
 def test_a_tool_of_another_unit_is_refused(desk):
