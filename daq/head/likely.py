@@ -9,6 +9,7 @@ at 0.2 mm). A fault is not asked about: a bent valve is bent, whoever it belongs
 import statistics
 
 from daq.head.characteristic import characteristic
+from daq.head.guide_values import plausible_mm
 from daq.head.layout import HEAD, side_of
 from daq.head.plan import Step, Target
 from daq.head.quantity import rounded
@@ -28,6 +29,9 @@ _APART_MM = {
 }
 _APART_SHARE = {"spring.load": 0.4}
 NEIGHBOURS_LEAST = 3
+# Beyond the bounds of published limits by this factor: less than the 10 of a lost decimal point and
+# the 25.4 of a wrong unit, more than any wear (common practice, no source).
+_FAR = 3.0
 _SHOWN_MM = 0.01
 
 
@@ -36,7 +40,11 @@ def question(record: Record, target: Target, value: float) -> str:
 
     value: in the characteristic's canonical unit.
     """
-    return off_the_plan(record, target, value) or off_the_neighbours(record, target, value)
+    return (
+        off_the_plan(record, target, value)
+        or _asked(target, value, _off_the_usual(target.characteristic, value))
+        or off_the_neighbours(record, target, value)
+    )
 
 
 def off_the_plan(record: Record, target: Target, value: float) -> str:
@@ -71,6 +79,19 @@ def _off_the_plan(step: Step, value: float) -> str:
     if abs(value - float(step.nominal_mm)) <= float(step.window_mm):
         return ""
     return f"lies outside {step.nominal_mm} ± {step.window_mm} mm, where the plan expects it"
+
+
+def _off_the_usual(name: str, value: float) -> str:
+    """A value so far from any published limit that a unit or a decimal point explains it better
+    than wear: 1.3 for a margin in inches, 0.05 for one in millimetres."""
+    bounds = plausible_mm(name)
+    if bounds is None:
+        return ""
+    low, high = (float(each) for each in bounds)
+    least = 0.0 if characteristic(name).limit == "most" else low
+    if value <= high * _FAR and value >= (least * _FAR if least < 0 else least / _FAR):
+        return ""
+    return f"lies far from {bounds[0]} to {bounds[1]} mm, where all published limits for it lie"
 
 
 def _off_the_neighbours(record: Record, step: Step, target: Target, value: float) -> str:

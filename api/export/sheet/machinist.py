@@ -22,7 +22,7 @@ from api.export.words import SHAPES, VERDICT_SHAPES, name_of, standing
 from daq.head.caution import cautions_for
 from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Reason, Verdict
-from daq.head.measurement import Measurement, Status
+from daq.head.measurement import Came, Measurement, Status
 from daq.head.photograph import Photograph
 from daq.head.record import EntryKind
 from daq.head.shapes import PartShape
@@ -167,10 +167,16 @@ def _row(m: Measurement, sources: dict[str, str], gauges: Marks) -> dict[str, st
         "shape": SHAPES[m.status],
         "status": standing(m),
         "loud": "yes" if m.status in {Status.FAIL, Status.INDETERMINATE} else "",
-        "gauge": "" if key is None else gauges[key],
+        "gauge": _how(m, "" if key is None else gauges[key]),
         "at": moment(m.measured_at),
         "note": "; ".join(each for each in (m.reason, m.note or "") if each),
     }
+
+
+def _how(m: Measurement, gauge: str) -> str:
+    """The gauge; and that no gauge spoke, where a person or other software gave the number."""
+    came = m.came.value if m.came in {Came.KEYED, Came.SENT} else ""
+    return " ".join(each for each in (gauge, came) if each)
 
 
 def _void(m: Measurement) -> dict[str, str]:

@@ -17,7 +17,7 @@ from daq.capture.trace import Trace
 from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Verdict
 from daq.head.layout import Layout
-from daq.head.measurement import Status
+from daq.head.measurement import Came, Status
 from daq.head.verdict import verdict_of
 from daq.head.view import record_view
 from drivers.reading import Reading, Unit
@@ -279,3 +279,13 @@ def test_markup_in_a_name_is_a_name():
     name = "#panic() *bold* $x$ @ref <label> \\ `raw` [a] {b}"
     named = view.job.model_copy(update={"customer": name})
     assert name in pdf_pages(sheet(view.model_copy(update={"job": named})))[0]
+
+
+def test_a_keyed_and_a_sent_value_are_marked_beside_their_gauge():
+    view = made_record()
+    first, *rest = view.measurements
+    sent = first.model_copy(update={"came": Came.SENT})
+    text = " ".join(pdf_pages(sheet(view.model_copy(update={"measurements": (sent, *rest)}))))
+    shown_keyed = [m for m in rest if m.came is Came.KEYED and m in shown(view)]
+    assert len(re.findall(r"\bG\d+ keyed\b", text)) >= len([m for m in shown_keyed if m.gauge]) > 5
+    assert len(re.findall(r"\bG\d+ sent\b", text)) == 1

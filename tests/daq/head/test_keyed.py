@@ -6,9 +6,13 @@ import pytest
 
 from daq.head.errors import QuestionError, RefusedError
 from daq.head.instrument import Instrument
+from daq.head.layout import Layout
+from daq.head.likely import question
 from daq.head.measurement import Came, Status
-from daq.head.plan import Place
+from daq.head.plan import Place, Plan, Target
+from daq.head.step import Step
 from daq.head.tools import kinds, usual_tool
+from tests.generators.books import Book
 from tests.generators.desk import Desk
 
 WHOLE = "four-by-two-whole"
@@ -109,6 +113,51 @@ def test_a_loss_of_pressure_becomes_a_leak(desk):
     m = desk.key(job, "seat.leak", "1I", "0.40", unit="mbar/s")
     assert (float(m.value), m.unit, m.status) == (pytest.approx(0.1), "mbar.l/s", Status.PASS)
     assert desk.key(job, "seat.leak", "1E", "2.0", unit="mbar/s").status is Status.FAIL
+
+
+@pytest.fixture(scope="module")
+def bare():
+    """A plan that says nothing of what its values may be."""
+    names = ("valve.margin", "valve.stem_runout", "seat.width", "valve.recess")
+    return Book(
+        Plan(
+            name="bare",
+            title="invented",
+            source="invented",
+            head=Layout(cylinders=1),
+            steps=tuple(Step(characteristic=name) for name in names),
+        )
+    ).record
+
+
+@pytest.mark.parametrize(
+    ("name", "value_mm"),
+    [
+        ("valve.margin", 33.0),  # 1.3 in inches, meant in mm
+        ("valve.margin", 0.051),  # an inch figure taken for mm
+        ("valve.stem_runout", 30.0),  # µm for mm
+        ("seat.width", 16.0),  # a lost decimal point
+        ("valve.recess", 22.9),
+        ("valve.recess", -22.9),
+    ],
+)
+def test_a_value_no_part_can_have_is_asked_about(bare, name, value_mm):
+    said = question(bare, Target(name, "1I", None), value_mm)
+    assert "where all published limits for it lie: is this really 1I, and in mm?" in said
+
+
+@pytest.mark.parametrize(
+    ("name", "value_mm"),
+    [
+        ("valve.margin", 0.10),
+        ("valve.stem_runout", 1.2),
+        ("valve.stem_runout", 0.0),
+        ("seat.width", 4.5),
+        ("valve.recess", -3.3),
+    ],
+)
+def test_a_bad_part_is_not_asked_about(bare, name, value_mm):
+    assert question(bare, Target(name, "1I", None), value_mm) == ""
 
 
 def test_a_value_outside_the_plan_is_asked_about_and_kept_when_confirmed(desk):
