@@ -5,37 +5,14 @@ Readers look at the view `in_order`: what stands there has everything before it 
 many collectors share the work and in whatever order they get it.
 """
 
+import asyncio
 from collections.abc import Mapping, Sequence
 
 import psycopg
 
 from api.collect.event import Collected
+from api.collect.schema import bring_up_to_date
 
-# One collector after the other makes the tables: "bTly" and one more.
-_MAKING = 0x62546C7A
-_TABLES = """
-CREATE TABLE IF NOT EXISTS benches (
-    source text PRIMARY KEY,
-    whole_to bigint NOT NULL,
-    last_seen bigint NOT NULL,
-    state text NOT NULL DEFAULT '',
-    state_at timestamptz
-);
-CREATE TABLE IF NOT EXISTS events (
-    source text NOT NULL,
-    cursor bigint NOT NULL,
-    id text NOT NULL,
-    type text NOT NULL,
-    job text NOT NULL,
-    time text NOT NULL,
-    body json NOT NULL,
-    collected_at timestamptz NOT NULL DEFAULT now(),
-    PRIMARY KEY (source, cursor)
-);
-CREATE INDEX IF NOT EXISTS events_of_a_job ON events (job, source, cursor);
-CREATE OR REPLACE VIEW in_order AS
-    SELECT events.* FROM events JOIN benches USING (source) WHERE events.cursor <= whole_to;
-"""
 _COLUMNS = ("source", "cursor", "id", "type", "job", "time", "body")
 _GIVEN = (
     "unnest(%(source)s::text[], %(cursor)s::bigint[], %(id)s::text[], %(type)s::text[], "
@@ -94,20 +71,14 @@ class Store:
         self._made = False
 
     async def open(self) -> None:
-        """Connect, and the first time make the tables if they are not there.
-
-        Only the first time: replacing the view locks its readers out.
-        """
+        """Connect, and the first time bring the tables up to date. Raises SchemaError, too."""
         await self.close()
+        if not self._made:
+            await asyncio.to_thread(bring_up_to_date, self._url)
+            self._made = True
         self._connection = await psycopg.AsyncConnection.connect(
             self._url, connect_timeout=5, keepalives_idle=5, tcp_user_timeout=10_000
         )
-        if self._made:
-            return
-        async with self._connection.transaction():
-            await self._connection.execute("SELECT pg_advisory_xact_lock(%s)", (_MAKING,))
-            await self._connection.execute(_TABLES)
-        self._made = True
 
     async def put(self, events: Sequence[Collected]) -> int:
         """Keep those that are not there yet; how many stand under the place of another event,

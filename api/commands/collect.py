@@ -31,6 +31,7 @@ def collect(
     from api.logs import log_to_stderr
     from api.push.pushing import broker_of
     from api.push.tables import MqttTable
+    from daq.records.errors import SchemaError
 
     log_to_stderr()
     try:
@@ -49,4 +50,8 @@ def collect(
         typer.echo(error.errors(include_url=False)[0]["msg"], err=True)
         raise typer.Exit(2) from None
     collector = Collector(database, there, asked, name or socket.gethostname())
-    asyncio.run(collector.run())
+    try:
+        asyncio.run(collector.run())
+    except SchemaError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(1) from None
