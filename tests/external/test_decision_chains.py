@@ -193,3 +193,32 @@ def test_flatness_bands_of_one_maker():
         book.key("head.flatness", "head", value, gauge=FINEST)
         book.key("head.height", "head", "100.000", gauge=FINEST)
         assert book.verdict("head", "head") == verdict, value
+
+
+def test_the_rocking_chain():
+    # An engine maker: rocking too large: again with a new valve. Inside: new valve. Still too
+    # large: bore minus stem, then guide and valve as needed. The printed figures are that maker's
+    # for the rocking alone and are no clearances.
+    plan = Plan.model_validate(
+        {
+            "name": "rocking",
+            "title": "rocking",
+            "source": "see the test",
+            "head": {"cylinders": 1},
+            "steps": [
+                {"characteristic": "guide.rocking", "limit": {"upper": "0.50", **SOURCE}},
+                {"characteristic": "guide.clearance_max", "limit": {"upper": "0.12", **SOURCE}},
+            ],
+        }
+    )
+    book = Book(plan)
+    book.key("guide.rocking", "1I", "0.60")
+    found = next(r for r in book.decision("1I", "guide").reasons if "rocking" in r.characteristic)
+    assert found.verdict.value == "rework"
+    chain = ("again with a new valve", "replace the valve", "measure bore and stem")
+    places = [found.next.index(each) for each in chain]
+    assert places == sorted(places)
+    book.key("guide.rocking", "1E", "0.30")
+    reasons = {r.characteristic: r.verdict.value for r in book.decision("1E", "guide").reasons}
+    assert "guide.rocking" not in reasons, "within its own limit, and no clearance of 0.30"
+    assert reasons["guide.clearance_max"] == "not measured"

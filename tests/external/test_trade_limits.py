@@ -9,7 +9,13 @@ import pytest
 
 from daq.head.characteristic import CATALOGUE
 from daq.head.doubts import doubts
-from daq.head.guide_values import Known, guide_value, plausible_mm
+from daq.head.guide_values import (
+    Known,
+    guide_value,
+    plausible_mm,
+    shim_most_mm,
+    stem_wear_most_mm,
+)
 from daq.head.step import Step
 from tests.external.trade import LIMITS
 
@@ -141,3 +147,65 @@ def test_a_margin_is_never_under_half_of_new():
     assert guide_value("valve.margin", known, "wear").lower == Decimal("1.2")
     thin = Known("E", stem_mm=Decimal(7), nominal=Decimal("1.0"))
     assert guide_value("valve.margin", thin, "wear").lower == Decimal("0.7")
+
+
+def published(name, *keys):
+    """Every published row of that characteristic that has all these figures."""
+    return [r for r in LIMITS.values() if r["characteristic"] == name and all(k in r for k in keys)]
+
+
+def test_flatness_and_its_tighter_figure_for_a_short_line_lie_among_the_published():
+    rows = published("head.flatness", "max_mm")
+    whole = guide_value("head.flatness", Known("head"), "wear").upper
+    span = guide_value("head.flatness", Known("head", span_mm=Decimal(150)), "wear").upper
+    assert min(r["max_mm"] for r in rows) <= span < whole <= max(r["max_mm"] for r in rows)
+    assert span == next(r["max_mm"] for r in rows if "over_mm" in r)
+
+
+@pytest.mark.parametrize("row", published("seat.width", "new_mm"), ids=lambda row: row["id"])
+def test_a_guide_value_for_the_width_condemns_no_published_new_seat_outright(row):
+    for side in ("I", "E") if row["side"] in {"both", "not said"} else (row["side"],):
+        limit = guide_value("seat.width", Known(side), "wear")
+        assert limit.lower <= row["new_mm"][1], side
+        assert limit.upper >= row["new_mm"][0], side
+
+
+def test_guide_values_for_the_margin_lie_among_the_published():
+    least = [row["min_mm"] for row in published("valve.margin", "min_mm")]
+    for stem_mm in ("5.5", "7", "8", "11"):
+        for side in ("I", "E"):
+            limit = guide_value("valve.margin", Known(side, stem_mm=Decimal(stem_mm)), "wear")
+            assert min(least) <= limit.lower <= max(least), (stem_mm, side)
+
+
+@pytest.mark.parametrize(
+    "row", published("spring.free_length", "new_mm", "min_mm"), ids=lambda row: row["id"]
+)
+def test_makers_let_a_spring_get_about_as_short(row):
+    new = row["new_mm"][0]
+    limit = guide_value("spring.free_length", Known("I", nominal=new), "wear")
+    assert abs(limit.lower - row["min_mm"]) / new <= Decimal("0.012")
+
+
+def test_a_load_may_be_lost_as_tm_9_2815_247_34_prints_and_no_more_than_makers_allow():
+    lost = {
+        height: guide_value("spring.load", Known("I", nominal=Decimal(100), height=height), "wear")
+        for height in ("open", "fitted")
+    }
+    printed = [row["max_loss_percent"] for row in published("spring.load", "max_loss_percent")]
+    assert {100 - each.lower for each in lost.values()} == set(printed)
+    for row in published("spring.load", "new_N", "min_N"):
+        most = 100 * (1 - row["min_N"] / row["new_N"][0])
+        assert min(printed) - Decimal("0.4") <= most <= 13, row["id"]
+
+
+def test_fitted_height_tip_shim_and_stem_wear_are_no_looser_than_any_published():
+    fitted = guide_value("spring.fitted_height", Known("I", nominal=Decimal(40)), "wear")
+    (printed,) = published("spring.fitted_height", "plus_minus_mm")
+    assert fitted.upper - 40 == 40 - fitted.lower <= printed["plus_minus_mm"]
+    tip = guide_value("valve.length", Known("I", nominal=Decimal(125)), "wear")
+    for row in published("valve.length", "new_mm", "min_mm"):
+        assert 125 - tip.lower <= row["new_mm"][0] - row["min_mm"], row["id"]
+    assert shim_most_mm() <= min(row["max_mm"] for row in published("spring.shim", "max_mm"))
+    (wear,) = published("valve.stem_wear", "max_mm")
+    assert stem_wear_most_mm() <= wear["max_mm"]
