@@ -114,7 +114,7 @@ class Doors:
             scopes = None if self.tokens is None else self.tokens.scopes_of(token_in(headers))
         except TokenError:
             return Refusal(503, "the tokens of this bench cannot be read; its log says more")
-        if scopes is None and (method, path) == ("GET", "/"):
+        if scopes is None and method == "GET" and (path == "/" or path.endswith(".html")):
             return Refusal(303, "a token is needed: see /enter.html", {"location": "/enter.html"})
         if scopes is None:
             if self.failures is not None:

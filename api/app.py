@@ -22,6 +22,7 @@ from api.rest import (
     jobs,
     photographs,
     plans,
+    ports,
     problems,
     recordings,
     traces,
@@ -77,7 +78,7 @@ def create_app(service: Service, ended: Callable[[], None] = lambda: None) -> Fa
     problems.install(app)
     for part in (
         *(bring, plans, jobs, traces, photographs, work),
-        *(commands, bench, gauges, exports, recordings, access),
+        *(commands, bench, gauges, ports, exports, recordings, access),
     ):
         app.include_router(part.router, prefix=PREFIX)
 

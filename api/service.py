@@ -10,6 +10,7 @@ from fastapi import HTTPException, Request
 from api.access import Doors
 from api.export.given import QifCheck
 from api.handing.over import HandingOver
+from api.listen.talk import Talk
 from api.push.pushing import Pushing
 from daq.head.instrument import Instrument, Ring
 from daq.run import Run
@@ -23,7 +24,8 @@ class Service:
     two jobs at once. loop: the task that carries readings, once it was started. tools: those
     without a wire, by name. push: the senders, where there is somebody to tell. doors: who is let
     in. handing: what writes the exports of closed jobs into a folder, where one is named.
-    qif_check: what QIF has to pass before it leaves, where the config names a schema."""
+    qif_check: what QIF has to pass before it leaves, where the config names a schema. talk: the
+    last gauge that was set up from the page."""
 
     name: str
     data: Path
@@ -37,6 +39,7 @@ class Service:
     doors: Doors = field(default_factory=Doors)
     handing: HandingOver | None = None
     qif_check: QifCheck | None = None
+    talk: Talk | None = None
 
     @property
     def is_running(self) -> bool:

@@ -13,17 +13,17 @@ export async function get(path) {
 
 // Sends once: the key makes a repeated send harmless. Gives {ok, answer, fault, question}: the
 // fault is a sentence about what is wrong, the question what has to be answered first.
-export async function postFor(path, body, key = crypto.randomUUID()) {
+export async function postFor(path, body, key = crypto.randomUUID(), withinMs = ANSWER_MS) {
   try {
     const response = await fetch(`/api/v1${path}`, {
       method: "POST",
       headers: { "content-type": "application/json", "idempotency-key": key },
       body: JSON.stringify(body),
-      signal: AbortSignal.timeout(ANSWER_MS),
+      signal: AbortSignal.timeout(withinMs),
     });
     const answer = await response.json();
     if (response.ok) return { ok: true, answer, fault: "", question: "" };
-    return { ok: false, answer, fault: answer.detail, question: answer.question ?? "" };
+    return { ok: false, answer, fault: answer.detail, question: answer.question ?? "", errors: answer.errors ?? [] };
   } catch {
     return { ok: false, answer: null, fault: say("unreachable"), question: "" };
   }

@@ -1,5 +1,6 @@
 // One position in full: of each part the decision and why, every measurement, its trace, its limit
 // and whose it is, what the readings say together, and before and after each work.
+import { shownLength, shownNumber, shownUnit } from "./length.js";
 import { badge, element, sign } from "./marks.js";
 import { table } from "./sheet.js";
 import { traceButton } from "./stored_trace.js";
@@ -10,7 +11,7 @@ const columns = (names) => names.map((each) => named("column", each));
 // parts: the part of each characteristic, by its name.
 export function positionParts(record, position, parts) {
   const here = (each) => each.position === position;
-  const measured = record.measurements.filter(here);
+  const measured = record.measurements.filter(here).map(shownLength);
   return [
     ...record.decisions.filter(here).flatMap((decision) => {
       const mine = measured.filter((m) => parts.get(m.characteristic) === decision.part);
@@ -79,8 +80,8 @@ function about(m) {
 function workShown({ at, part, act, what: done, person, changes, again }) {
   const rows = changes.map((each) => [
     [named("characteristic", each.characteristic), placeText(each.place)].filter(Boolean).join(", "),
-    `${each.before ?? say("no_reading")} ${each.unit}`,
-    each.after === null ? sign("not measured") : `${each.after} ${each.unit}`,
+    each.before === null ? say("no_reading") : inUnit(each.before, each.unit),
+    each.after === null ? sign("not measured") : inUnit(each.after, each.unit),
   ]);
   const title = `${named("part", part)}: ${done}`;
   return [
@@ -90,6 +91,8 @@ function workShown({ at, part, act, what: done, person, changes, again }) {
     ...(again.length ? [element("p", "", `${say("again_now")}: ${again.map((each) => named("characteristic", each)).join(", ")}`)] : []),
   ];
 }
+
+const inUnit = (value, unit) => `${shownNumber(value, unit)} ${shownUnit(unit)}`;
 
 function leftOut(all) {
   if (!all.length) return [];

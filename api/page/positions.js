@@ -1,12 +1,14 @@
 // The head of one job: every position with its parts and their decisions, and one of them opened.
 import { get } from "./ask.js";
 import { drawHead } from "./head.js";
+import { wireLength } from "./length.js";
 import { element, sign } from "./marks.js";
 import { positionParts } from "./position.js";
 import { $, about, begin, link } from "./sheet.js";
 import { named, say } from "./words.js";
 
 begin(async (asked) => {
+  wireLength();
   const id = asked.get("job") ?? (await get("/bench")).job;
   if (!id) throw new Error(say("no_job"));
   const record = await get(`/jobs/${encodeURIComponent(id)}/record`);

@@ -3,7 +3,7 @@
 import base64
 import hashlib
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 from fastapi import APIRouter, Depends
 from pydantic import BaseModel, Field
@@ -15,7 +15,7 @@ from api.bring.plans import limited_by, plan_from
 from api.bring.rows import Row, from_csv, from_xlsx
 from api.build import wall_time
 from api.rest.asked import Asked, Name, Person
-from api.rest.body import ExactRoute
+from api.rest.body import ExactRequest, ExactRoute
 from api.rest.commands import keyed_of
 from api.rest.keyed_back import CheckedShown, checked_shown
 from api.rest.once import Once
@@ -28,10 +28,27 @@ from daq.head.keeping import checked_target
 from daq.head.keyed import checked
 from daq.head.layout import Layout
 from daq.head.plan import Plan, unasked
+from daq.head.record import Record
 
-router = APIRouter(route_class=ExactRoute, responses=RESPONSES, tags=["bringing in"])
+# A workbook with all the rows that are taken, or a certificate with its pictures, fits.
+FILE_BYTES_MOST = 2 * 1024 * 1024
+
+
+class FileRequest(ExactRequest):
+    """A request that carries a file as text: a table, a workbook, a certificate."""
+
+    bytes_most: ClassVar = FILE_BYTES_MOST
+
+
+class FileRoute(ExactRoute):
+    """A route whose body may be as large as a file that a person brings."""
+
+    request_class: ClassVar = FileRequest
+
+
+router = APIRouter(route_class=FileRoute, responses=RESPONSES, tags=["bringing in"])
 At = Annotated[Service, Depends(service_of)]
-Text = Annotated[str, Field(min_length=1, max_length=60_000)]
+Text = Annotated[str, Field(min_length=1, max_length=FILE_BYTES_MOST)]
 Yes = Annotated[bool, Field(strict=True)]
 
 
@@ -115,21 +132,21 @@ async def bring_measurements(
     good, bad = measurements(_table(asked), asked.person)
     shown: list[RowShown] = []
     wrong = [BadRowShown(line=line, text=text) for line, text in bad]
+    record = await service.run.read(lambda journal: journal.record(job))
     for row in good:
         try:
-            shown.append(await _row(service, job, row, asked))
-        except UnknownError as error:
-            if f"{job!r}" in str(error):  # it is the job that is not there, not something in a row
-                raise
-            wrong.append(BadRowShown(line=row.line, text=str(error)))
+            if asked.keep and shown:  # what was kept of the rows before belongs to it
+                record = await service.run.read(lambda journal: journal.record(job))
+            shown.append(await _row(service, job, record, row, asked))
         except RefusedError as error:
             wrong.append(BadRowShown(line=row.line, text=str(error)))
     kept = sum(row.measurement_id is not None for row in shown)
     return MeasurementsBrought(rows=shown, bad=sorted(wrong, key=lambda each: each.line), kept=kept)
 
 
-async def _row(service: Service, job: str, row: Brought, asked: MeasurementsAsked) -> RowShown:
-    record = await service.run.read(lambda journal: journal.record(job))
+async def _row(
+    service: Service, job: str, record: Record, row: Brought, asked: MeasurementsAsked
+) -> RowShown:
     value = row.asked.model_copy(update={"confirmed": row.line in asked.right})
     target = checked_target(record.plan, value.characteristic, value.position, value.place)
     keyed = keyed_of(service, target, value)

@@ -17,6 +17,7 @@ State = Literal["open", "closed"]
 # What a person may ask for: the number, who it is for, what is stamped on the head, the plan.
 _SAID = ("number", "customer", "head_serial")
 WORDS_MOST, LETTERS_MOST = 40, 64
+RARE_MOST = 500
 _LAST_LETTER = "\U0010ffff"
 
 _INSERT_WORD = Ready(insert(job_words), [column.name for column in job_words.c])
@@ -57,14 +58,23 @@ def found_jobs(
     words = words_in([text])
     if text.strip() and not words:
         return []
+    rare = next((word for word in words if _is_rare(connection, word)), None)
     for word in words:
-        query = query.where(jobs.c.ordinal.in_(_with(word)))
+        # The rare word is looked up; the others are looked for in what that finds, or, where all
+        # are common, in the newest jobs, among which there will be enough.
+        has = _with(word)
+        of_it = has.where(job_words.c.ordinal == jobs.c.ordinal)
+        query = query.where(jobs.c.ordinal.in_(has) if word == rare else of_it.exists())
     if state is not None:
         is_open = jobs.c.signed_at.is_(None)
         query = query.where(is_open if state == "open" else ~is_open)
     if before is not None:
         query = query.where(jobs.c.ordinal < before)
     return [job_row(row) for row in connection.execute(query).mappings()]
+
+
+def _is_rare(connection: Connection, word: str) -> bool:
+    return len(connection.execute(_with(word).limit(RARE_MOST + 1)).all()) <= RARE_MOST
 
 
 def _with(word: str) -> Select[tuple[int]]:

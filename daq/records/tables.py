@@ -51,7 +51,7 @@ job_words = Table(
     metadata,
     Column("word", Text().with_variant(Text(collation="C"), "postgresql"), primary_key=True),
     Column("ordinal", _COUNTED, primary_key=True, autoincrement=False),
-    Index("ix_job_words_ordinal", "ordinal"),
+    Index("ix_job_words_ordinal", "ordinal", "word"),
 )
 
 # Append-only, held so by triggers. `cursor` is the order of writing over all jobs and is never

@@ -175,7 +175,8 @@ async def test_this_machine_itself_needs_no_token_unless_a_proxy_stands_before(
 
 
 async def test_a_browser_comes_in_once_and_no_script_can_read_what_it_keeps(outside, held):
-    assert (await outside.get("/")).headers["location"] == "/enter.html"
+    for page in ("/", "/job.html?job=x", "/gauges.html"):
+        assert (await outside.get(page)).headers["location"] == "/enter.html"
     assert (await outside.get("/enter.html")).status_code == 200
     refused = await outside.post("/api/v1/session", headers=bearer("bt_00000000_" + "A" * 43))
     assert refused.status_code == 401

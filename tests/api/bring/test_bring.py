@@ -15,6 +15,8 @@ from api.app import create_app
 from api.bring.calibrations import calibrated
 from api.build import build
 from api.config import ConfigError, load_config
+from api.rest.body import BODY_BYTES_MAX
+from api.rest.bring import FILE_BYTES_MOST
 from tests.api.export.readers import READERS, pdf_pages
 
 DCC = (Path(__file__).parents[3] / "fixtures/dcc/example-dcc.xml").read_text()
@@ -271,3 +273,16 @@ STATING = {
     "xlsx": lambda data: " ".join(READERS["xlsx"].atoms(data).values()),
     "parquet": lambda data: " ".join(READERS["parquet"].atoms(data).values()),
 }
+
+
+async def test_a_file_may_be_larger_than_another_body_but_not_without_end(client, job):
+    rows = [f"valve.stem_diameter,1I,{n}.5,along,6.971,mm,I. Nvented," for n in range(1500)]
+    text = table(*rows)
+    assert len(text) > BODY_BYTES_MAX
+    found = await bring(client, job, text)
+    assert len(found["rows"]) + len(found["bad"]) == 1500
+    path = f"/api/v1/jobs/{job}"
+    answer = await client.post(f"{path}/bring", json={"csv": "x" * FILE_BYTES_MOST})
+    assert (answer.status_code, str(FILE_BYTES_MOST) in answer.json()["detail"]) == (413, True)
+    answer = await client.post(f"{path}/skip", json={"reason": "x" * BODY_BYTES_MAX})
+    assert answer.status_code == 413

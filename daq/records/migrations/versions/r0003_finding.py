@@ -35,7 +35,7 @@ def upgrade() -> None:
     )
     while rows := openings.fetchmany(ROWS_AT_ONCE):
         _fill([(ordinal, _opening(body)) for ordinal, body in rows])
-    op.create_index("ix_job_words_ordinal", "job_words", ["ordinal"])
+    op.create_index("ix_job_words_ordinal", "job_words", ["ordinal", "word"])
     is_open = sa.text("signed_at IS NULL")
     op.create_index(
         "ix_jobs_open", "jobs", ["ordinal"], sqlite_where=is_open, postgresql_where=is_open

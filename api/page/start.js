@@ -1,0 +1,70 @@
+// A job is opened: its number from the keyboard or a barcode reader, its plan, what is said of it.
+import { get } from "./ask.js";
+import { formFor } from "./form.js";
+import { element } from "./marks.js";
+import { $, about, begin, link, orSay, table } from "./sheet.js";
+import { limitText, named, say } from "./words.js";
+
+const LAST_PLAN = "plan"; // most jobs of a week are of the same head
+const BANKS = ["left", "right"];
+const TEXTS = ["customer", "complaint", "head_serial", "missing", "cylinder_one", "person"];
+
+begin(async (from) => {
+  const { plans } = await get("/plans");
+  const wished = from.get("plan") ?? localStorage.getItem(LAST_PLAN);
+  const chosen = plans.find((each) => each.name === wished) ?? plans[0];
+  const options = plans.map((each) => ({ value: each.name, text: `${each.name}: ${each.title}` }));
+  const form = formFor({
+    path: "/jobs",
+    send: say("open_job"),
+    fields: [
+      { name: "number", required: true },
+      { name: "plan", options, value: chosen.name },
+      { name: "bank", options: [{ value: "", text: say("no_bank") }, ...BANKS.map((value) => ({ value, text: named("bank_of", value) }))] },
+      ...TEXTS.map((name) => ({ name, lines: name === "complaint" ? 3 : 1 })),
+    ],
+    then: ({ id, plan }) => {
+      localStorage.setItem(LAST_PLAN, plan);
+      return opened(id);
+    },
+  });
+  $("start").replaceChildren(form);
+  const [number, plan] = form.querySelectorAll("[name=number], [name=plan]");
+  number.onkeydown = (event) => {
+    if (event.key !== "Enter") return;
+    event.preventDefault(); // a reader ends by Enter: the number is in, the rest is not yet
+    orSay(() => look(number.value.trim(), plan));
+  };
+  plan.onchange = () => showPlan(plans.find((each) => each.name === plan.value));
+  showPlan(chosen);
+  number.focus();
+});
+
+// A number that was opened before leads to its job; another goes on to the plan.
+async function look(number, plan) {
+  if (!number) return;
+  const { jobs } = await get(`/jobs?${new URLSearchParams({ number })}`);
+  $("there").replaceChildren(...jobs.flatMap(({ id }) => [say("there_already", { number }), " ", link(say("to_job"), about("job", { job: id }))]));
+  if (!jobs.length) plan.focus();
+}
+
+// It is on the bench if nothing else was; else its own page puts it up.
+async function opened(id) {
+  const { job } = await get("/bench");
+  location.assign(job === id ? "./" : about("job", { job: id }));
+}
+
+function showPlan(plan) {
+  $("to_plan").href = about("plan", { plan: plan.name });
+  const rows = plan.steps.map((step) => [named("characteristic", step.characteristic), limits(step)]);
+  $("chosen").replaceChildren(
+    element("p", "", element("b", "", plan.title)),
+    element("p", "soft", plan.source),
+    table(plan.title, [named("column", "what"), named("column", "limit")], rows),
+  );
+}
+
+function limits(step) {
+  const given = Object.entries(step).filter(([key, value]) => key.startsWith("limit") && value);
+  return given.map(([, limit]) => `${limitText({ limits: limit })} (${named("limit_kind", limit.kind)})`).join("; ");
+}
