@@ -1,5 +1,7 @@
 // Lengths as this browser shows them. Kept and judged is in millimetres; in inches a value keeps its
 // fineness, an uncertainty is rounded up and a limit inwards, so that nothing looks kinder than it is.
+import { say } from "./words.js";
+
 const CHOSEN = "benchtally.length";
 const MM_PER_INCH = 25.4;
 const MORE = 1; // digits behind the point for a value in inches
@@ -48,7 +50,7 @@ export function shownLength(m) {
 export function wireLength() {
   const button = document.querySelector("[data-length-switch]");
   const other = inches ? "mm" : "in";
-  button.textContent = other;
+  button.textContent = say(`to_${other}`);
   button.onclick = () => {
     localStorage.setItem(CHOSEN, other);
     location.reload();

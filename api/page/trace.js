@@ -14,10 +14,11 @@ const ANGLES = { index: "angle_index", counted: "angle_counted", repeat: "angle_
 export class Trace {
   constructor(canvas, caption) {
     this.canvas = canvas;
-    this.pen = new Pen(canvas);
+    this.pen = new Pen(canvas, () => this.shown && this.#draw(...this.shown));
     this.caption = caption;
     this.readings = new Readings();
-    this.latest = null;
+    this.latest = null; // what is to be drawn in the next frame of the screen
+    this.shown = null; // what was drawn last
   }
 
   add(trace, gauges) {
@@ -33,10 +34,13 @@ export class Trace {
     this.latest = [bench, gauge];
   }
 
-  // What was measured stands still while the part is taken out: later readings are not part of it.
   #drawLatest() {
-    const [bench, gauge] = this.latest;
-    this.latest = null;
+    [this.shown, this.latest] = [this.latest, null];
+    this.#draw(...this.shown);
+  }
+
+  // What was measured stands still while the part is taken out: later readings are not part of it.
+  #draw(bench, gauge) {
     const { capture } = bench;
     const rests = bench.phase !== "capturing";
     const all = this.readings.of(bench.gauge, capture?.since_s ?? null, rests ? capture?.until_s ?? null : null);

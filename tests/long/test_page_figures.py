@@ -54,7 +54,10 @@ WATCH = """
 """
 HEAP = "() => performance.memory.usedJSHeapSize"
 
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+pytestmark = [
+    pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed"),
+    pytest.mark.timeout(3600),
+]
 
 
 @pytest.fixture

@@ -2,20 +2,26 @@
 const COLOURS = ["ink", "soft", "line", "hair", "blue", "paper", "steel", "mark"];
 
 export class Pen {
-  constructor(canvas) {
+  // again: draws once more, after the canvas took another size or the page another light.
+  constructor(canvas, again) {
     this.canvas = canvas;
     this.to = canvas.getContext("2d");
-    new ResizeObserver(() => this.#fit()).observe(canvas);
-    addEventListener("benchtally.light", () => this.#ink());
+    new ResizeObserver(() => this.#fit() && again()).observe(canvas);
+    addEventListener("benchtally.light", () => {
+      this.#ink();
+      again();
+    });
     this.#fit();
     this.#ink();
   }
 
   #fit() {
     const { width, height } = this.canvas.getBoundingClientRect();
+    if (width === this.width && height === this.height && devicePixelRatio === this.dot) return false;
     [this.width, this.height, this.dot] = [width, height, devicePixelRatio];
     this.canvas.width = Math.round(width * this.dot);
     this.canvas.height = Math.round(height * this.dot);
+    return true;
   }
 
   #ink() {
