@@ -159,6 +159,11 @@ def filled(folder, measurements):
         ((f"copy-{n}",) for n in range(jobs)),
     )
     plain.execute(
+        "INSERT INTO job_words (word, ordinal) SELECT job_words.word, copy.ordinal FROM job_words "
+        "JOIN jobs ON jobs.ordinal = job_words.ordinal AND jobs.id = 'job-0' "
+        "JOIN jobs AS copy ON copy.id LIKE 'copy-%'"
+    )
+    plain.execute(
         "UPDATE jobs SET last_cursor = (SELECT max(cursor) FROM entries WHERE job = jobs.id)"
     )
     plain.execute("COMMIT")
