@@ -142,13 +142,18 @@ def _worked_out_anew(job: str, shown: dict[str, Any], record: Record) -> list[Fi
     ]
 
 
+def _says_nothing(anew: Any) -> bool:
+    """What a record of an earlier version could not hold yet, and this one leaves empty."""
+    return anew is None or anew in ([], {}, "")
+
+
 def _differences(shown: Any, anew: Any, where: str) -> Iterator[str]:
     """JSON pointers (RFC 6901) to where the two differ."""
     if isinstance(shown, dict) and isinstance(anew, dict):
         for name in sorted(shown.keys() | anew.keys()):
             if name in shown and name in anew:
                 yield from _differences(shown[name], anew[name], f"{where}/{name}")
-            else:
+            elif name in shown or not _says_nothing(anew[name]):
                 yield f"{where}/{name}"
     elif isinstance(shown, list) and isinstance(anew, list) and len(shown) == len(anew):
         for number, (one, other) in enumerate(zip(shown, anew, strict=True)):

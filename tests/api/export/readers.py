@@ -7,14 +7,23 @@ element or word of the file under an address, so that two files can be compared 
 import io
 import json
 from collections.abc import Callable, Mapping
+from datetime import date, datetime
 from decimal import Decimal
 from typing import NamedTuple
 
 from api.export.figures import figure_id
+from daq.head.characteristic import CATALOGUE
 
 Facts = dict[str, dict[str, str | None]]
 Atoms = dict[str, str]
-KEYS = ("value", "unit", "uncertainty", "lower", "upper", "status", "gauge_serial")
+KEYS = (
+    "position", "characteristic", "depth_mm", "direction", "value", "unit", "uncertainty", "lower",
+    "upper", "status", "complete", "superseded", "measured_at", "gauge_serial", "certificate",
+    "calibration_due",
+)  # fmt: skip
+NUMBERS = frozenset({"depth_mm", "value", "uncertainty", "lower", "upper"})
+# Of a figure of a part: it has no limit, no gauge and no place, and nothing judged it.
+FIGURE_KEYS = ("position", "value", "unit", "uncertainty", "status", "complete")
 
 
 class Reader(NamedTuple):
@@ -31,7 +40,8 @@ def facts_of(view) -> Facts:
     its parts, which nothing judged."""
     figures = {
         figure_id(view.job.id, shape.position, shape.part, figure.name): {
-            **dict.fromkeys(KEYS),
+            "position": shape.position,
+            "complete": lower_case(shape.whole),
             "value": said(figure.value),
             "unit": figure.unit,
             "uncertainty": said(figure.uncertainty),
@@ -42,6 +52,15 @@ def facts_of(view) -> Facts:
     }
     return figures | {
         m.id: {
+            "position": m.position,
+            "characteristic": m.characteristic,
+            "depth_mm": said(m.place and m.place.depth_mm),
+            "direction": m.place and m.place.direction,
+            "complete": lower_case(m.complete),
+            "superseded": lower_case(m.superseded),
+            "measured_at": m.measured_at,
+            "certificate": m.certificate,
+            "calibration_due": m.calibration_due and str(m.calibration_due),
             "value": said(m.value),
             "unit": m.unit,
             "uncertainty": said(m.uncertainty),
@@ -58,7 +77,7 @@ def as_numbers(facts: Facts) -> Facts:
     """The same for formats whose numbers are numbers: how many zeros stand behind is their look."""
     return {
         id_: {
-            key: cell if cell is None or key not in KEYS[:1] + KEYS[2:5] else _number(cell)
+            key: cell if cell is None or key not in NUMBERS else _number(cell)
             for key, cell in row.items()
         }
         for id_, row in facts.items()
@@ -69,15 +88,22 @@ def _number(text: str) -> str:
     return format(Decimal(text).normalize() + 0, "f")
 
 
-_COLUMN = {"uncertainty": "u_k2"}
+def lower_case(is_so: bool) -> str:
+    return str(is_so).lower()
+
+
+_COLUMN = {
+    "uncertainty": "u_k2", "certificate": "cal_certificate", "calibration_due": "cal_due",
+}  # fmt: skip
 
 
 def _row(cells: Mapping[str, str | None]) -> dict[str, str | None]:
-    return {key: cells[_COLUMN.get(key, key)] or None for key in KEYS}
+    keys = KEYS if cells["characteristic"] in CATALOGUE else FIGURE_KEYS
+    return {key: cells[_COLUMN.get(key, key)] or None for key in keys}
 
 
 def _undo_defusing(text: str | None) -> str | None:
-    return text[1:] if text and text[0] == "'" and text[1:2] in set("=+-@\t\r") else text
+    return text[1:] if text and text[0] == "'" and text[1:2] in tuple("=+-@\t\r") else text
 
 
 def csv_rows(data: bytes) -> list[dict[str, str | None]]:
@@ -97,10 +123,8 @@ def csv_rows(data: bytes) -> list[dict[str, str | None]]:
 
 
 def _csv_facts(data: bytes) -> Facts:
-    rows = {row["measurement_id"]: _row(row) for row in csv_rows(data)}
-    for row in rows.values():
-        row["gauge_serial"] = _undo_defusing(row["gauge_serial"])
-    return rows
+    undone = [{name: _undo_defusing(cell) for name, cell in row.items()} for row in csv_rows(data)]
+    return {row["measurement_id"]: _row(row) for row in undone}
 
 
 def _csv_atoms(data: bytes) -> Atoms:
@@ -115,7 +139,8 @@ def _json_facts(data: bytes) -> Facts:
     record = json.loads(data)
     figures = {
         figure_id(record["job"]["id"], shape["position"], shape["part"], figure["name"]): {
-            **dict.fromkeys(KEYS),
+            "position": shape["position"],
+            "complete": lower_case(shape["whole"]),
             "value": figure["value"],
             "unit": figure["unit"],
             "uncertainty": figure["uncertainty"],
@@ -126,11 +151,23 @@ def _json_facts(data: bytes) -> Facts:
     }
     return figures | {
         m["id"]: {
-            "lower": (m["limits"] or {}).get("lower"),
-            "upper": (m["limits"] or {}).get("upper"),
+            **{key: (m["limits"] or {}).get(key) for key in ("lower", "upper")},
+            **{key: (m["place"] or {}).get(key) for key in ("depth_mm", "direction")},
+            **{key: lower_case(m[key]) for key in ("complete", "superseded")},
             **{
                 key: m[key] or None
-                for key in ("value", "unit", "uncertainty", "status", "gauge_serial")
+                for key in (
+                    "position",
+                    "characteristic",
+                    "value",
+                    "unit",
+                    "uncertainty",
+                    "status",
+                    "measured_at",
+                    "gauge_serial",
+                    "certificate",
+                    "calibration_due",
+                )
             },
         }
         for m in record["measurements"]
@@ -169,6 +206,10 @@ def _cell_text(cell) -> str | None:
         return str(cell.value).lower()
     if isinstance(cell.value, int | float):
         return format(Decimal(repr(cell.value)).normalize() + 0, "f")
+    if isinstance(cell.value, datetime):
+        is_day = "h" not in cell.number_format
+        at = cell.value.isoformat(timespec="milliseconds")
+        return at[:10] if is_day else f"{at}Z"
     return str(cell.value)
 
 
@@ -176,9 +217,9 @@ def _xlsx_facts(data: bytes) -> Facts:
     book = workbook(data)
     found = {cells["measurement_id"]: _row(cells) for cells in _sheet_rows(book["Measurements"])}
     if "Shapes" in book.sheetnames:
-        unsaid = {**dict.fromkeys(KEYS), "status": "NOT_ANALYZED"}
+        about = {"characteristic": None, "status": "NOT_ANALYZED"}
         found |= {
-            cells["measurement_id"]: _row({**unsaid, **cells})
+            cells["measurement_id"]: _row({**about, "complete": cells["whole"], **cells})
             for cells in _sheet_rows(book["Shapes"])
         }
     return found
@@ -231,9 +272,22 @@ def _qif_facts(data: bytes) -> Facts:
             nominal = by_id[item.findtext(f"{Q}CharacteristicNominalId")]
             definition = by_id[nominal.findtext(f"{Q}CharacteristicDefinitionId")]
             said, asked = _attributes(measured), _attributes(definition)
-            gauge = measured.findtext(f"{Q}MeasurementDeviceIds/{Q}Id")
+            where = _attributes(item)
+            gauge = by_id.get(measured.findtext(f"{Q}MeasurementDeviceIds/{Q}Id"))
+            until = _text_of(gauge, "Calibrations/Calibration/ExpirationDate")
             status = measured.findtext(f"{Q}Status/{Q}CharacteristicStatusEnum")
-            found[said["measurementId"]] = {
+            row = {
+                "position": item.findtext(f"{Q}Name").partition(" ")[0],
+                "characteristic": asked["characteristic"],
+                "depth_mm": where.get("depth_mm"),
+                "direction": where.get("direction"),
+                "complete": said["complete"],
+                "superseded": said.get("superseded", "false"),
+                "measured_at": measured.findtext(f"{Q}TimeStamp"),
+                "certificate": None
+                if gauge is None
+                else _attributes(gauge).get("calibrationCertificate"),
+                "calibration_due": until and until.removesuffix("T00:00:00Z"),
                 "value": measured.findtext(f"{Q}Value"),
                 "unit": asked.get("unit") or _unit_of(root, etree.QName(measured).localname),
                 "uncertainty": said.get("expandedUncertainty"),
@@ -242,10 +296,10 @@ def _qif_facts(data: bytes) -> Facts:
                 or definition.findtext(f".//{Q}MaxValue")
                 or definition.findtext(f"{Q}ToleranceValue"),
                 "status": "VOID" if "voidReason" in said else status,
-                "gauge_serial": None
-                if gauge is None
-                else by_id[gauge].findtext(f"{Q}SerialNumber"),
+                "gauge_serial": _text_of(gauge, "SerialNumber"),
             }
+            keys = KEYS if row["characteristic"] in CATALOGUE else FIGURE_KEYS
+            found[said["measurementId"]] = {key: row[key] for key in keys}
             combined = measured.find(f"{Q}Value")
             if (
                 combined is not None
@@ -255,6 +309,10 @@ def _qif_facts(data: bytes) -> Facts:
                 u = Decimal(combined.get("combinedUncertainty"))
                 assert u * Decimal(said["coverageFactor"]) >= Decimal(said["expandedUncertainty"])
     return found
+
+
+def _text_of(element, path: str) -> str | None:
+    return None if element is None else element.findtext("/".join(map(Q.__add__, path.split("/"))))
 
 
 def _unit_of(root, element: str) -> str:
@@ -318,17 +376,19 @@ def parquet_rows(data: bytes) -> list[dict]:
 
 def _parquet_facts(data: bytes) -> Facts:
     return {
-        row["measurement_id"]: {
-            key: None
-            if cell is None
-            else format(cell, "f")
-            if isinstance(cell, Decimal)
-            else cell or None
-            for key in KEYS
-            for cell in [row[_COLUMN.get(key, key)]]
-        }
+        row["measurement_id"]: _row({name: _plain(cell) for name, cell in row.items()})
         for row in parquet_rows(data)
     }
+
+
+def _plain(cell) -> str | None:
+    if isinstance(cell, bool):
+        return lower_case(cell)
+    if isinstance(cell, datetime):
+        return cell.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    if isinstance(cell, date):
+        return cell.isoformat()
+    return format(cell, "f") if isinstance(cell, Decimal) else cell
 
 
 def _parquet_atoms(data: bytes) -> Atoms:

@@ -98,6 +98,30 @@ def test_a_value_that_only_the_shown_part_lies_about_is_named_with_its_place(exp
     assert "/decisions is not what the entries say" in said
 
 
+def test_a_record_of_before_something_could_be_noted_at_all_is_whole(exported):
+    data, keys = exported
+    shown = json.loads(data)
+    empty = [name for name, value in shown.items() if value in (None, [])]
+    assert "photographs" in empty
+    for name in empty:
+        del shown[name]
+    del shown["job"]["bank"]
+    assert export_findings(json.dumps(shown).encode(), keys) == []
+
+
+def test_what_says_something_may_not_be_missing(exported):
+    data, keys = exported
+    for name in ("measurements", "decisions", "verdict"):
+        shown = json.loads(data)
+        del shown[name]
+        said = export_findings(json.dumps(shown).encode(), keys)
+        assert said == [f"/{name} is not what the entries say"]
+    shown = json.loads(data)
+    shown["unheard_of"] = None
+    said = export_findings(json.dumps(shown).encode(), keys)
+    assert said == ["/unheard_of is not what the entries say"]
+
+
 def test_without_the_key_the_signature_is_left_unlooked_at(exported):
     data, keys = exported
     shown = json.loads(data)
