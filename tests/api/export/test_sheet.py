@@ -76,9 +76,11 @@ def counted(text: str, piece: str) -> int:
 def test_every_value_is_printed(wishes, view):
     text = " ".join(pdf_pages(sheet(view, wishes)))
     at = in_length_unit(view, wishes.length)
-    marks = gauge_marks(view)
+    marks, sources = gauge_marks(view), source_marks(view)
     for position in {m.position for m in view.measurements}:
-        asked = Counter(whole_row_of(m, marks) for m in shown(at) if m.position == position)
+        asked = Counter(
+            whole_row_of(m, marks, sources) for m in shown(at) if m.position == position
+        )
         here = rows_under(position, text, view)
         for row, times in asked.items():
             assert len(re.findall(row, here)) == times, (position, row)
@@ -100,7 +102,7 @@ SAID = {
 }  # fmt: skip
 
 
-def whole_row_of(m, marks) -> str:
+def whole_row_of(m, marks, sources) -> str:
     """A pattern of all that its row has to say: what, where, how much, within what, by what."""
     where = "" if m.place is None else f"{printed(m.place.depth_mm)} mm {m.place.direction}"
     take = f"take {m.take}" if m.take > 1 else ""
@@ -108,7 +110,7 @@ def whole_row_of(m, marks) -> str:
     key = (m.gauge, m.gauge_serial, m.certificate, m.calibration_due)
     words = [m.characteristic.replace(".", " ").replace("_", " "), where, take, row_of(m)]
     begin = " ".join(re.escape(word) for word in words if word)
-    source = r"\[[a-z]+\] " if m.limit_source else ""
+    source = rf"\[{sources[m.limit_source]}\] " if m.limit_source else ""
     end = " ".join(filter(None, (said, marks.get(key, ""))))
     return rf"(?<!\S){begin} {source}{re.escape(end)}(?!\S| ?G\d)"
 
@@ -121,6 +123,12 @@ def gauge_marks(view) -> dict:
         if m.gauge is not None
     )
     return {key: f"G{n}" for n, key in enumerate(keys, 1)}
+
+
+def source_marks(view) -> dict:
+    """a, b, c … in the order in which a limit was said first; a record here has fewer than 26."""
+    said = dict.fromkeys(m.limit_source for m in view.measurements if m.limit_source)
+    return dict(zip(said, "abcdefghijklmnopqrstuvwxyz", strict=False))
 
 
 def rows_under(position: str, text: str, view) -> str:
