@@ -89,16 +89,18 @@ class Rock:
         return Progress(hint, share, self._value(), landmarks=self._bottoms())
 
     def _bottoms(self) -> tuple[Landmark, ...]:
-        """The least readings of the last passes."""
+        """The least readings of the last passes; not those of a gauge that was out of the bore."""
         used = self._together.used if self._together else ()
+        out_mm = self._together.value_mm + _OUT_MM if self._together else math.inf
         found: list[Landmark] = []
         seen = 0  # those whose bottom was seen, which is what agreement counts by
         for one, bottom in self._fitted:
             touch = self._passes.touches[one.bottom]
             value_mm = bottom.value_mm if bottom else touch.value_mm
             counts = bottom is not None and seen in used
-            found.append(Landmark(touch.t_s, value_mm, counts=counts))
             seen += bottom is not None
+            if value_mm <= out_mm:
+                found.append(Landmark(touch.t_s, value_mm, counts=counts))
         return tuple(found[-_PASSES_SHOWN:])
 
     def result(self) -> Captured:

@@ -68,6 +68,17 @@ def test_swings_are_told_apart_by_whether_they_count():
     assert all(each.value == pytest.approx(7.01, abs=0.002) for each in progress.landmarks)
 
 
+def test_swings_out_of_the_bore_are_not_told():
+    t_s = np.arange(0.0, 12.0, 0.02)
+    swing = 0.05 * np.sin(np.pi * t_s / 1.6 + 0.7) ** 2
+    value_mm = np.round(np.where(t_s < 4.0, 7.9, 7.01) + swing, 3)
+    rock = new_capture(Kind.ROCK, Setup(resolution=0.001), moved_first=False)
+    rock.feed(readings(t_s, value_mm))
+    progress = rock.progress()
+    assert len(progress.landmarks) >= 3
+    assert all(each.value < 7.1 for each in progress.landmarks)
+
+
 def test_a_loss_has_a_start():
     t_s = np.arange(0.0, 30.0, 0.1)
     below_mbar = np.round(np.where(t_s < 5.0, 600.0, 600.0 * np.exp(-(t_s - 5.0) / 80.0)), 1)
