@@ -10,6 +10,7 @@ from daq.head.record import Draft, EntryKind
 from daq.head.view import record_view
 from daq.records.exported import verify_export
 from daq.records.signing import PUBLIC_FILE, public_keys
+from tests.faults.elsewhere import flipped_by_chance, verified_elsewhere
 from tests.faults.flipping import export_findings
 
 ON = ["sqlite"]
@@ -134,3 +135,18 @@ def test_without_the_key_the_signature_is_left_unlooked_at(exported):
 @pytest.mark.parametrize("data", [b"", b"{}", b"[1]", b'{"job": {}, "entries": [], "head": 1}'])
 def test_what_is_no_record_is_said(exported, data):
     assert export_findings(data, exported[1])
+
+
+def test_it_is_checked_where_there_is_nothing_but_the_file_and_the_key(make, tmp_path):
+    """A thousand such flips are in tests/long."""
+    with make.journal(tmp_path / "data") as journal:
+        data = made(journal, make)
+    public = (tmp_path / "data" / PUBLIC_FILE).read_bytes()
+    (tmp_path / "empty").mkdir()
+    records = [data, *flipped_by_chance(data, 20, seed=2)]
+    first, *others = verified_elsewhere(tmp_path / "empty", records, public)
+    assert first[0] == 0
+    assert "whole, 6 entries, closed" in first[1]
+    for code, said in others:
+        assert code == 1
+        assert "record.json" in said or "NOT whole" in said
