@@ -15,7 +15,6 @@ import httpx
 from api.push.channel import DONE, MEDIA_TYPE, Outcome, Told, as_json
 
 TIMEOUT_S = 20.0
-ANSWER_BYTES_MOST = 64 * 1024
 SECRET_PREFIX = "whsec_"  # noqa: S105 - the mark of a secret, not one
 SECRET_BYTES = range(24, 65)
 
