@@ -62,6 +62,7 @@ def gauge_shown(gauge: Gauge, instrument: Instrument) -> GaugeShown:
         resolution_mm=str(_plain(instrument.resolution_mm)),
         value=None if last is None else value_shown(last, instrument),
         unit=None if last is None else last.unit.value,
+        said=None if last is None else last.state.value,
         readings=gauge.readings,
         rejected=gauge.wire.rejected_messages,
         reconnects=gauge.link.reconnects,

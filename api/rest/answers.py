@@ -75,8 +75,9 @@ class Plans(BaseModel):
 
 class GaugeShown(BaseModel):
     """One gauge. trouble: what is wrong; note: what is worth knowing and not wrong. value: its last
-    number in `unit`, null where it gave none. readings: how many came; rejected: messages that were
-    not understood; lost: times bytes were lost."""
+    number in `unit`, null where it gave none. said: `ok`, or what the gauge says in place of a
+    number: `over-range`, `low-battery`, `error`. readings: how many came; rejected: messages that
+    were not understood; lost: times bytes were lost."""
 
     name: str
     serial: str
@@ -89,6 +90,7 @@ class GaugeShown(BaseModel):
     resolution_mm: str
     value: str | None
     unit: str | None
+    said: str | None
     readings: int
     rejected: int
     reconnects: int

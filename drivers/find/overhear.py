@@ -11,10 +11,10 @@ from drivers.find.placing.parity import without_parity
 from drivers.find.placing.place import Placed, placed
 from drivers.find.placing.registers import NOT_MODBUS, placed_registers, request_of
 from drivers.find.placing.split import Sound
+from drivers.find.speeds import SPEEDS_BAUD, speeds_after
 from drivers.link import PortSettings
 from drivers.profile import Profile
 
-SPEEDS_BAUD = 9600, 115200, 4800, 19200, 2400, 57600, 38400, 1200
 ASKED_TWICE = 2  # the first may be taken for the end of what was sent before
 UNANSWERED_MAX = 2  # of a request that is sent again and again; then nobody answers it
 
@@ -34,7 +34,7 @@ class Patience:
     least_s: float = 3.0
     most_s: float = 6.0
     bursts: int = 30
-    glance_s: float = 2.0
+    glance_s: float = 1.5
     speed_s: float = 0.7
     answer_s: float = 0.3
     ask_every_s: float = 0.1
@@ -114,8 +114,11 @@ async def overhear(
     """
     patience = patience or Patience()
     listener = _Listener(port, shipped, now, tell, patience, now() + patience.total_s)
-    speeds = SPEEDS_BAUD if has_speeds(port) else SPEEDS_BAUD[:1]
-    for number, baud in enumerate(speeds):
+    speeds: tuple[int, ...] = SPEEDS_BAUD if has_speeds(port) else SPEEDS_BAUD[:1]
+    for number in range(len(speeds)):
+        if number == 1:
+            speeds = speeds_after(listener.best.sound.data)
+        baud = speeds[number]
         if number == 1 and not listener.best.sound.data:
             found = await _ask_registers(listener)
             if found is not None:
