@@ -191,6 +191,7 @@ async def test_the_other_bank_is_said_when_the_job_is_opened_and_stands_in_every
     assert json.loads(written["json"])["job"]["bank"] == "right"
     assert b"the cylinder head of the right bank" in written["qif"]
     assert "right bank" in str(list(workbook(written["xlsx"]).worksheets[0].values))
+    assert "Cylinder 1 is at: not said" in " ".join(pdf_pages(written["pdf"]))
     for name in ("pdf", "labels"):
         assert "right bank" in " ".join(page for page in pdf_pages(written[name]))
     assert b"right bank" in members(written["bundle"])["README.txt"]

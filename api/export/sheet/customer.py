@@ -70,7 +70,7 @@ def customer(record: RecordView) -> dict[str, Any]:
             if text
         ],
         "map": _map(record),
-        "cylinder_one": job.cylinder_one or "",
+        "cylinder_one": job.cylinder_one or "not said",
         "open_work": open_work[:OPEN_WORK_MOST],
         "open_work_more": max(0, len(open_work) - OPEN_WORK_MOST),
         "unmeasured": [where(d.position, d.part) for d in unmeasured[:UNMEASURED_MOST]],
