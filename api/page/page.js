@@ -118,7 +118,7 @@ function messageFor(bench) {
   if (isClosed(bench)) return say(bench.remaining ? "closed_open" : "closed", { n: bench.remaining });
   if (bench.message) return bench.message;
   if (bench.kind === "look") return say("look_now");
-  return $("hand").hidden ? bench.where : say("key_now");
+  return $("hand").hidden ? (say(`do_${bench.kind}`) || bench.where) : say("key_now");
 }
 
 // Of a turning valve only the runout may stand large: where the plunger happens to be looks just

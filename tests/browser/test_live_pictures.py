@@ -119,12 +119,13 @@ ON_PART = """
 async () => {
   const { drawnOn, onPart } = await import("/part/on_part.js");
   const limits = { lower: null, upper: 2 };
-  const draw = (name, value, held = limits) => onPart(name, { value, limits: held, label: name });
+  const draw = (name, value, held = limits) =>
+    onPart(name, { value, limits: held, out: value > 2.2, label: name });
   return drawnOn().map((name) => ({
     name,
     none: draw(name, null).querySelectorAll(".pt-limit").length,
     pictures: [null, 1, 2.5].map((value) => draw(name, value).innerHTML),
-    beyond: [null, 1, 2, 2.5].map((value) => draw(name, value).classList.contains("beyond")),
+    beyond: [null, 1, 2, 2.5].map((value) => draw(name, value).matches(".beyond")),
     unlimited: draw(name, 1, { lower: null, upper: null }),
   }));
 }

@@ -16,10 +16,12 @@ export function showPart(into, bench, taken, decimals) {
   const target = taken ?? bench.target;
   const held = taken ? numbers(taken.limits) : limits;
   const value = taken ? numberOf(taken.value) : soFar(bench, decimals);
-  const key = JSON.stringify([target, held, value]);
+  // The reading alone proves nothing: what it is compared with has its uncertainty.
+  const out = taken?.status === "FAIL";
+  const key = JSON.stringify([target, held, value, out]);
   if (key === drawn) return;
   drawn = key;
-  const made = target && onPart(target.characteristic, { value, limits: held, label: say("on_part", { what: targetText(target) }) });
+  const made = target && onPart(target.characteristic, { value, limits: held, out, label: say("on_part", { what: targetText(target) }) });
   into.replaceChildren(...(made ? [made] : []));
 }
 

@@ -7,7 +7,10 @@ const EDGE = 26;
 
 export function drawStrip(pen, all, { landmarks = [], decimals, shown: told, faint = false, hold = null }) {
   const moving = all.filter((each) => !each.rests);
-  if (moving.length < 2) return;
+  if (moving.length < 2) {
+    if (all.length) pen.disc(pen.width - EDGE, pen.height / 2, 7, faint ? "line" : "blue");
+    return;
+  }
   const end = moving.at(-1).moved;
   const shown = moving.filter((each) => end - each.moved <= SHOWN_S);
   const marks = landmarks.filter(([t, value]) => value !== null && t >= shown[0].t);
