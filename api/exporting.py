@@ -85,9 +85,13 @@ def write_files(writer: Writer, found: Whole, file: Path) -> list[Path]:
 
     Each appears whole or not at all. Raises ExportError, OSError.
     """
+    files = files_of(writer, file)
     appear(file, writer.write(*found))
-    if writer.describe is None:
-        return [file]
-    beside = file.with_name(file.name + DESCRIPTION)
-    appear(beside, [writer.describe(file.name)])
-    return [file, beside]
+    if writer.describe is not None:
+        appear(files[1], [writer.describe(file.name)])
+    return files
+
+
+def files_of(writer: Writer, file: Path) -> list[Path]:
+    """What is written when a record is written under that name."""
+    return [file] if writer.describe is None else [file, file.with_name(file.name + DESCRIPTION)]

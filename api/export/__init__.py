@@ -1,7 +1,7 @@
 """One writer a format: a whole record in, chunks of bytes out. Pure, no SQL, no clock."""
 
 from api.export.given import ALONE, ExportError, Given
-from api.export.registry import DESCRIPTION, WRITERS, Writer, file_stem, writer_for
+from api.export.registry import DESCRIPTION, WRITERS, Writer, file_stem, stem_of, writer_for
 
 __all__ = [
     "ALONE",
@@ -11,5 +11,6 @@ __all__ = [
     "Given",
     "Writer",
     "file_stem",
+    "stem_of",
     "writer_for",
 ]

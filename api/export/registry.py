@@ -51,6 +51,11 @@ def writer_for(name: str) -> Writer:
 
 
 def file_stem(record: RecordView) -> str:
-    """What the files of a record are called: its job number, in letters any disk takes."""
-    safe = re.sub(r"[^A-Za-z0-9._-]+", "-", record.job.number).strip(".-")
-    return safe[:STEM_CHARS_MAX] or record.job.id
+    """What the files of a record are called."""
+    return stem_of(record.job.number, record.job.id)
+
+
+def stem_of(number: str, job: str) -> str:
+    """What the files of the job with that id are called: its number, in letters any disk takes."""
+    safe = re.sub(r"[^A-Za-z0-9._-]+", "-", number).strip(".-")
+    return safe[:STEM_CHARS_MAX] or job

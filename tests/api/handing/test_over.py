@@ -6,7 +6,7 @@ import json
 import pytest
 
 from api.config import ConfigError, load_config
-from api.handing.over import HandingOver, folder_from
+from api.handing.over import HandingOver, folder_from, unwritten
 from api.handing.tables import ExportTable
 from api.serve import ServeError, serve
 
@@ -65,14 +65,69 @@ async def test_what_could_not_be_written_is_tried_again_and_said(folder, service
     folder.write_text("a file stands where the folder should be")
     await closed(client)
     for _ in range(400):
-        if service.handing.trouble:
+        if service.handing.troubles():
             break
         await asyncio.sleep(0.01)
-    assert "could not be handed over" in service.handing.trouble
+    assert "could not be handed over" in service.handing.troubles()[0]
     troubles = (await client.get("/api/v1/health")).json()["troubles"]
     assert any("could not be handed over" in trouble for trouble in troubles)
     folder.unlink()
     await files_in(folder, 3)
+
+
+async def until(what) -> None:
+    for _ in range(400):
+        if what():
+            return
+        await asyncio.sleep(0.01)
+    raise AssertionError("it did not come")
+
+
+async def test_a_job_that_cannot_be_written_keeps_no_other_waiting(folder, service, client):
+    """Where the first job's file should be there is a folder: its JSON cannot be put there."""
+    answer = await client.post("/api/v1/jobs", json={"number": "J-1", "plan": "four-by-two"})
+    first = answer.json()["id"]
+    in_the_way = folder / f"J-1.{first[:8]}.json"
+    in_the_way.mkdir(parents=True)
+    await client.post(f"/api/v1/jobs/{first}/sign", json={"person": "I. Nvented"})
+    await until(service.handing.troubles)
+    assert first in service.handing.troubles()[0]
+    assert (folder / f"J-1.{first[:8]}.csv").is_file(), "what can be written is"
+    second = await closed(client, "J-2")
+    await until((folder / f"J-2.{second[:8]}.json").is_file)
+    assert service.handing.troubles()
+    in_the_way.rmdir()
+    await until(in_the_way.is_file)
+    await until(lambda: not service.handing.troubles())
+
+
+async def test_at_the_start_only_what_is_not_there_is_written(folder, service, client, tmp_path):
+    """Killed between a table and its description, it left one without the other."""
+    job = await closed(client)
+    await closed(client, "J-2")
+    await files_in(folder, 6)
+    asked = folder_from(ExportTable(folder="handed", formats=["json", "csv"]), tmp_path)
+    rows = await service.run.read(lambda journal: journal.jobs())
+    assert unwritten(asked, rows) == []
+    missing = folder / f"J-1.{job[:8]}.csv-metadata.json"
+    missing.unlink()
+    assert unwritten(asked, rows) == [job]
+    running = asyncio.create_task(HandingOver(service.run, asked).run())
+    await until(missing.is_file)
+    running.cancel()
+    await asyncio.gather(running, return_exceptions=True)
+
+
+async def test_half_a_file_of_a_run_that_was_killed_is_written_anew(folder, client):
+    folder.mkdir()
+    answer = await client.post("/api/v1/jobs", json={"number": "J-1", "plan": "four-by-two"})
+    job = answer.json()["id"]
+    half = folder / f".J-1.{job[:8]}.json.part"
+    half.write_text("{")
+    await client.post(f"/api/v1/jobs/{job}/sign", json={"person": "I. Nvented"})
+    await until((folder / f"J-1.{job[:8]}.csv-metadata.json").is_file)
+    assert not half.exists()
+    assert json.loads((folder / f"J-1.{job[:8]}.json").read_text())["job"]["id"] == job
 
 
 def test_a_config_without_a_folder_hands_nothing_over(tmp_path):
