@@ -138,7 +138,7 @@ function soFar(bench, gauge) {
   const parts = [gauge ? `${gauge.name}, ${say("live")}` : ""];
   if (capture && capture.value !== null) {
     const value = shownNumber(capture.value.toFixed((gauge?.decimals ?? 3) + 1), gauge?.unit);
-    parts.push(say("so_far", { value, unit: shownUnit(gauge?.unit ?? "") }));
+    parts.push(say("so_far", { value, unit: `${shownUnit(gauge?.unit ?? "")}${bench.kind === "decay" ? "/s" : ""}` }));
   }
   if (capture && capture.turns !== null) parts.push(say("turns", { n: capture.turns.toFixed(1) }));
   return parts.filter(Boolean).join(" · ");
