@@ -4,6 +4,7 @@ import { get, putUp } from "./ask.js";
 import { formFor } from "./form.js";
 import { element, sign } from "./marks.js";
 import { offerShown } from "./offer.js";
+import { photographForm, photographsShown } from "./photographs.js";
 import { $, about, begin, link } from "./sheet.js";
 import { showWork } from "./work.js";
 import { named, say, when } from "./words.js";
@@ -45,7 +46,7 @@ function facts({ job, remaining }) {
   const said = names.map((name) => [say(name), job[name]]);
   const closed = job.signed_at && [when(job.signed_at), job.signed_by, job.signed_reason].filter(Boolean).join(", ");
   said.push([named("column", "opened"), when(job.opened_at)], [named("job_state", "closed"), closed]);
-  said.push([named("decision", "not measured"), String(remaining)]);
+  said.push([say("to_measure"), String(remaining)]);
   return said.filter(([, value]) => value).flatMap(([name, value]) => [element("dt", "", name), element("dd", "", value)]);
 }
 
@@ -55,12 +56,15 @@ function partLine(id, { position, part, decision, reasons }) {
   return element(
     "li",
     scanned ? "scanned" : "",
-    link(`${position} ${named("part", part)}`, about("head", { job: id, position })),
+    link(placeOf(position, part), about("head", { job: id, position })),
     ": ",
     sign(decision),
     element("small", "", why.length ? ` ${short(why)}` : ""),
   );
 }
+
+const placeOf = (position, part) => (position === part ? named("part", part) : `${position} ${named("part", part)}`);
+const settling = (points) => [...new Set(points.map((each) => each.settles))].filter(Boolean).join("; ");
 
 function short(why) {
   const more = why.length - REASONS_SHOWN;
@@ -81,8 +85,8 @@ function showFormats(id) {
 // What stands in the way of a sound signature, each with what would close it.
 function showOpen({ open_points }) {
   $("open_points").replaceChildren(
-    ...open_points.map(({ position, part, decision, text, settles }) =>
-      element("li", "", sign(decision), ` ${position} ${named("part", part)}: ${text}`, element("small", "", ` ${settles}`)),
+    ...[...Map.groupBy(open_points, ({ position, part }) => placeOf(position, part))].map(([where, points]) =>
+      element("li", "", sign(points[0].decision), ` ${where}: ${short(points.map((each) => each.text))}`, element("small", "", ` ${settling(points)}`)),
     ),
   );
 }
@@ -95,6 +99,10 @@ async function showActs(at, record, elsewhere) {
   for (const [id, form] of Object.entries(acts)) {
     $(id).replaceChildren(record.job.signed_at ? closed() : formFor(form(at, record, again)));
   }
+  const all = { value: "", text: say("of_the_job") };
+  const form = photographForm(at, [all, ...positions(record)], [all, ...parts(record)], record.job.person ?? "", again);
+  $("photograph").replaceChildren(record.job.signed_at ? closed() : form);
+  $("photographs").replaceChildren(...(await photographsShown(at)));
   const up = elsewhere && !record.job.signed_at ? await putUp(record.job.id) : null;
   $("put_up").replaceChildren(up ? formFor({ ...up, send: say("put_up"), then: () => location.assign("./") }) : "");
 }

@@ -59,7 +59,7 @@ function what(m) {
 function value(m) {
   const doubt = m.uncertainty === null || m.unit === "1" ? "" : ` ± ${m.uncertainty}`;
   const history = m.superseded || m.void_reason !== null;
-  return element("span", history ? "gone" : "", `${valueText(m)}${doubt}`);
+  return element("span", history ? "figure gone" : "figure", `${valueText(m)}${doubt}`);
 }
 
 function limit(m) {

@@ -81,16 +81,21 @@ def page_at(
     refused=0,
     locale="en-US",
     light="light",
+    bypass_csp=False,
 ):
     """A page, and what it must not do: say anything on the console, ask anybody else.
 
     path: which page; without one, that at the bench, which listens to it. may_lose: the browser
     may say that it lost the connection. refused: so many requests are refused in the test, which
-    the browser says, too. light: what the browser prefers.
+    the browser says, too. light: what the browser prefers. bypass_csp: for a script of the test's
+    own that puts styles into the page.
     """
     width, height = SIZES[size]
     page = browser.new_page(
-        viewport={"width": width, "height": height}, locale=locale, color_scheme=light
+        viewport={"width": width, "height": height},
+        locale=locale,
+        color_scheme=light,
+        bypass_csp=bypass_csp,
     )
     page.set_default_timeout(30_000)
     wrong, asked = [], []
