@@ -68,7 +68,7 @@ def test_a_turn_is_a_circle_only_once_its_angle_is_known(browser, service, gauge
         expect(page, "#trace_says", "No angle is known yet")
         assert page.get_attribute("#trace", "data-picture") == "strip"
         gauge.turns_per_s = 0.4
-        expect(page, "#trace_says", "highs and lows")
+        expect(page, "#trace_says", "Highs and lows")
         gauge.turns_per_s = 0.0
         # A paused hand leaves the picture still; no circle is drawn of part of a turn.
         paused = page.evaluate(STILL)

@@ -34,14 +34,15 @@ FITS = """
 """
 
 
+@pytest.mark.parametrize("locale", ["en-US", "de-DE"])
 @pytest.mark.parametrize("plan", ["stems-only", "four-by-two"])
-def test_the_bench_is_read_without_scrolling(browser, service, gauge, plan):
+def test_the_bench_is_read_without_scrolling(browser, service, gauge, plan, locale):
     _, address = service
     post(address, "/plans", PLAN)
     post(address, "/jobs", {"number": "J-1", "plan": plan})
-    with page_at(browser, address) as page:
+    with page_at(browser, address, locale=locale) as page:
         expect(page, "#gauges", "11.500")
-        expect(page, "#limit", "Limit")
+        expect(page, "#limit", " mm")
         for width, height in SIZES:
             page.set_viewport_size({"width": width, "height": height})
             fits = page.evaluate(FITS)

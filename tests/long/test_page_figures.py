@@ -100,12 +100,18 @@ def opened(browser, address):
     return page
 
 
-def speak(port, count, hz, line):
-    """Write readings at that pace; gives when each was written, by its text."""
+def speak(port, count, hz, line, overslept_ms=None):
+    """Write readings at that pace; gives when each was written, by its text.
+
+    overslept_ms: takes by how much this thread was woken late, which is what the machine does to
+    every thread just then.
+    """
     written, start = {}, time.perf_counter()
     for n in range(count):
         text, data = line(n)
         time.sleep(max(0.0, start + n / hz - time.perf_counter()))
+        if overslept_ms is not None:
+            overslept_ms.append(1000.0 * (time.perf_counter() - start - n / hz))
         port.write(data)
         written[text] = 1000.0 * time.time()
     return written
@@ -142,7 +148,8 @@ def test_last_byte_to_digit(browser, service, port):
     page = opened(browser, address)
     page.wait_for_selector("#on_part svg")
     skew_ms = page.evaluate(WATCH)
-    written = speak(port, int(MEASURED_S * READINGS_HZ), READINGS_HZ, counting)
+    overslept_ms = []
+    written = speak(port, int(MEASURED_S * READINGS_HZ), READINGS_HZ, counting, overslept_ms)
     page.wait_for_function("() => seen.length && performance.now() > 0")
     late = [at - written[text] for text, at in page.evaluate("seen") if text in written]
     say(
@@ -152,6 +159,8 @@ def test_last_byte_to_digit(browser, service, port):
         p99_ms=round(statistics.quantiles(late, n=100)[98], 1),
         most_ms=round(max(late), 1),
         clock_skew_ms=round(skew_ms, 2),
+        overslept_p99_ms=round(statistics.quantiles(overslept_ms, n=100)[98], 1),
+        load=os.getloadavg()[0],
     )
     assert len(late) > 0.4 * len(written)
     assert statistics.median(late) <= MEDIAN_MS
