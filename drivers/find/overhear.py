@@ -16,6 +16,8 @@ from drivers.link import PortSettings
 from drivers.profile import Profile
 
 ASKED_TWICE = 2  # the first may be taken for the end of what was sent before
+ASKING_SHARE = 0.5  # of the time left may go into finding a request that is answered
+SILENCE_SHARE = 0.25  # of all the time into waiting for a first byte
 UNANSWERED_MAX = 2  # of a request that is sent again and again; then nobody answers it
 
 
@@ -41,7 +43,7 @@ class Patience:
     ask_for_s: float = 2.0
     keys_s: float = 6.0
     place_s: float = 0.2
-    total_s: float = 8.3
+    total_s: float = 7.8
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,8 @@ async def overhear(
             if not await ear.opened(min(2.0, listener.left_s())):
                 return Overheard({}, Sound(b""), Placed((), ""), ear.trouble)
             tell(f"Listening at {baud} baud." if len(speeds) > 1 else "Listening.")
-            wait_s = patience.speed_s if number else patience.silence_s
+            first_s = min(patience.silence_s, SILENCE_SHARE * listener.left_s())
+            wait_s = patience.speed_s if number else first_s
             silent = not await _first_byte(listener, ear, wait_s)
             if silent and number == 0:
                 found = await _ask(listener, ear, settings)
@@ -197,13 +200,15 @@ async def _ask(listener: _Listener, ear: Ear, settings: PortSettings) -> Overhea
     """
     patience = listener.patience
     listener.tell("It says nothing by itself. Asking, with requests that only read.")
-    for request in requests_of(listener.shipped):
-        if listener.left_s() < ASKED_TWICE * patience.answer_s:
-            break
+    requests = requests_of(listener.shipped)
+    # Where loading took long, each has to make do with less, so that none goes unasked.
+    share_s = ASKING_SHARE * listener.left_s() / (ASKED_TWICE * max(1, len(requests)))
+    answer_s = min(patience.answer_s, share_s)
+    for request in requests:
         since = len(ear.chunks)
         for _ in range(ASKED_TWICE):
             await ear.send(request)
-            await ear.wait_for_more(patience.answer_s)
+            await ear.wait_for_more(answer_s)
         if not _answers(ear, since, request):
             continue
         sound = await _asked_on(listener, ear, request)
