@@ -31,6 +31,7 @@ def progress_shown(progress: BenchProgress) -> dict[str, Any]:
         "stage": progress.stage,
         "capture": None if progress.capture is None else _capture_shown(progress.capture),
         "message": progress.message,
+        "not_taken": progress.not_taken,
         "coming": [target_shown(each) for each in progress.coming],
         "remaining": progress.remaining,
         "last": progress.last,

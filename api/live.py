@@ -18,6 +18,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 from api.frames import decimals_of, progress_shown, value_shown
 from api.rest.answers import shown
 from api.service import Service
+from daq.bench import BenchProgress
 from daq.head.kept import measurement_of
 from daq.head.record import Entry, EntryKind
 from drivers.gauge import Gauge
@@ -142,15 +143,16 @@ class Live:
 
     def _look(self) -> dict[str, Any]:
         run = self._service.run
+        progress = run.progress()
         return {
             "type": "progress",
-            "bench": progress_shown(run.progress()),
+            "bench": progress_shown(progress),
             "running": self._service.is_running,
             "trouble": run.trouble,
-            "gauges": [self._gauge(gauge) for gauge in run.gauges],
+            "gauges": [self._gauge(gauge, progress) for gauge in run.gauges],
         }
 
-    def _gauge(self, gauge: Gauge) -> dict[str, Any]:
+    def _gauge(self, gauge: Gauge, progress: BenchProgress) -> dict[str, Any]:
         last = gauge.last
         instrument = self._service.instruments[gauge.spec.name]
         return {
@@ -163,6 +165,7 @@ class Live:
             "decimals": decimals_of(instrument),
             "said": None if last is None else last.state.value,
             "t_s": None if last is None else last.t_s,
+            "needed": progress.needs(instrument),
         }
 
     def _sample(self) -> bool:

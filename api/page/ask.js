@@ -35,30 +35,68 @@ export async function post(path, body, key) {
 }
 
 // fields: [{name, label?, options?, value?, required?}]; empty ones are left out of the body.
-// send: what the button says that sends. then: what comes after, given the answer.
-export function askFor({ title, help = "", fields, path, also = {}, send = say("send"), then = () => {} }) {
-  const dialog = document.getElementById("asking");
-  const into = document.getElementById("asking_fields");
+// quick: [{text, body}]: answers that one touch gives instead of the fields. send: what the button
+// says that sends. then: what comes after, given the answer.
+export function askFor({ title, help = "", fields, quick = [], path, also = {}, send = say("send"), then = () => {} }) {
   const fault = document.getElementById("asking_fault");
   const key = crypto.randomUUID();
-  document.getElementById("asking_title").textContent = title;
-  document.getElementById("asking_help").textContent = help;
-  document.getElementById("asking_send").textContent = send;
-  document.getElementById("asking_cancel").onclick = () => dialog.close();
-  fault.textContent = "";
-  into.replaceChildren(...fields.map(field));
-  dialog.querySelector("form").onsubmit = async (event) => {
-    event.preventDefault();
-    const said = Object.fromEntries(
-      [...into.querySelectorAll("[name]")].filter((each) => each.value.trim() !== "").map((each) => [each.name, each.value.trim()]),
-    );
+  const give = async (said) => {
     const found = await postFor(path, { ...also, ...said }, `${key}:${JSON.stringify(said).length}:${hash(said)}`);
     fault.textContent = found.fault;
-    if (!found.ok || !dialog.open) return;
-    dialog.close();
+    if (!found.ok || !dialog().open) return;
+    dialog().close();
     then(found.answer);
   };
-  dialog.showModal();
+  const answers = quick.map(({ text, body }) => option(text, () => give(body)));
+  const into = open(title, help, [...answers, ...fields.map(field)]);
+  const button = document.getElementById("asking_send");
+  button.hidden = false;
+  button.textContent = send;
+  dialog().querySelector("form").onsubmit = (event) => {
+    event.preventDefault();
+    give(Object.fromEntries(
+      [...into.querySelectorAll("[name]")].filter((each) => each.value.trim() !== "").map((each) => [each.name, each.value.trim()]),
+    ));
+  };
+}
+
+// One touch and it is done. options: [{text, act, id?}]. left: called when nothing was chosen.
+export function choose({ title, help = "", options, left = () => {} }) {
+  const buttons = options.map(({ text, act, id = "" }) => {
+    const made = option(text, () => {
+      dialog().close();
+      act();
+    });
+    made.dataset.option = id;
+    return made;
+  });
+  open(title, help, buttons, left);
+  document.getElementById("asking_send").hidden = true;
+  dialog().querySelector("form").onsubmit = (event) => event.preventDefault();
+}
+
+const dialog = () => document.getElementById("asking");
+
+function option(text, act) {
+  const made = element("button", "option", text);
+  made.type = "button";
+  made.onclick = act;
+  return made;
+}
+
+function open(title, help, content, left = () => {}) {
+  const into = document.getElementById("asking_fields");
+  document.getElementById("asking_title").textContent = title;
+  document.getElementById("asking_help").textContent = help;
+  document.getElementById("asking_fault").textContent = "";
+  dialog().oncancel = left;
+  document.getElementById("asking_cancel").onclick = () => {
+    left();
+    dialog().close();
+  };
+  into.replaceChildren(...content);
+  dialog().showModal();
+  return into;
 }
 
 // What puts up the first that is left of a job: for askFor; null where nothing is.

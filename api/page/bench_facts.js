@@ -35,12 +35,12 @@ export function toolsFor({ tools, unitOf }, characteristic) {
   return fitting.toSorted((a, b) => usual(b) - usual(a));
 }
 
-// Whether what is up is read by eye: its tool has no wire, or no gauge for it is plugged in.
+// Whether what is up is read by eye: its tool has no wire, or no gauge of this bench measures it.
+// One that was pulled out is missed, not replaced by a pad.
 export function isByHand({ tools, unitOf, measures }, characteristic, kind, gauges) {
-  const here = gauges.filter((each) => each.state !== "gone");
-  if (here.some((each) => measures.get(each.name)?.includes(characteristic))) return false;
+  if (gauges.some((each) => measures.get(each.name)?.includes(characteristic))) return false;
   if (tools.some((each) => EYE_ONLY.has(each.name) && each.usual_for.includes(characteristic))) return true;
   const unit = unitOf.get(characteristic);
   const gives = (each) => each.unit === null || each.unit === unit || kind === "decay";
-  return !here.some((each) => measures.get(each.name)?.length === 0 && gives(each));
+  return !gauges.some((each) => measures.get(each.name)?.length === 0 && gives(each));
 }

@@ -1,11 +1,13 @@
 // One sentence about something that just happened and that nobody could have been looking at.
 import { element } from "./marks.js";
+import { sound } from "./sounds.js";
 import { say } from "./words.js";
 
 const place = () => document.getElementById("notice");
 
-// It stays until it is read: pressed away, or something is kept.
-export function notify(sentence) {
+// It stays until it is read: pressed away, or something is kept. heard: the sound that goes with it.
+export function notify(sentence, heard) {
+  sound(heard);
   const away = element("button", "", say("read"));
   away.type = "button";
   away.onclick = clearNotice;

@@ -1,16 +1,19 @@
 // The page at the bench: what is up, the live number, the record so far, what to do.
-import { askFor, get, post, putUp } from "./ask.js";
+import { again, press, wireActs } from "./acts.js";
+import { get } from "./ask.js";
 import { drawHead } from "./head.js";
 import { shownLength, shownNumber, shownUnit, wireLength } from "./length.js";
 import { wireLight } from "./light_switch.js";
 import { listen } from "./link.js";
 import { badge, element } from "./marks.js";
 import { clearNotice } from "./notice.js";
-import { showPanels, togglePad, wirePanels } from "./panels.js";
+import { showPanels, wirePanels } from "./panels.js";
 import { showResults } from "./results.js";
+import { sound, speak } from "./sounds.js";
 import { Trace } from "./trace.js";
 import { showPart } from "./part/up.js";
 import { sketch } from "./sketch/sketch.js";
+import { gaugeLine, missed, troubleLine, troublesOf } from "./troubles.js";
 import { findTyping, wireTyped } from "./typed.js";
 import { showWork } from "./work.js";
 import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
@@ -23,6 +26,7 @@ let frame = null; // the last word from the bench
 let alive = false;
 let record = null; // of the job on the bench
 let pending = 0;
+let troubled = 0; // how many loud troubles were told
 
 function text(id, value) {
   if ($(id).textContent !== value) $(id).textContent = value;
@@ -34,9 +38,11 @@ function showFrame(message) {
   const { bench } = message;
   trace.add(message.trace, message.gauges);
   if (before?.bench.job !== bench.job) readRecord();
+  const doubted = bench.phase === "not-kept" || bench.not_taken;
+  if (doubted && !(before?.bench.phase === "not-kept" || before?.bench.not_taken)) sound("not_kept");
   showUp(bench);
   showNumber(bench);
-  redo("gauges", message.gauges.map(gaugeText), ([name, value]) => element("li", "", name, element("b", "", value)));
+  redo("gauges", message.gauges.map(asListed), gaugeLine);
   showTroubles();
   showActs(bench);
   trace.draw(bench, gaugeInUse());
@@ -72,11 +78,8 @@ function redo(id, items, make) {
   $(id).replaceChildren(...items.map(make));
 }
 
-function gaugeText(gauge) {
-  const quiet = gauge.state === "speaking" ? "" : ` (${named("state", gauge.state)})`;
-  const value = gauge.value === null ? say("no_reading") : `${shownNumber(gauge.value, gauge.unit)} ${shownUnit(gauge.unit)}`;
-  return [`${gauge.name}${quiet}`, ` ${value}`];
-}
+// Without what changes with every reading and is not shown.
+const asListed = ({ t_s, decimals, said, needed, ...shown }) => shown;
 
 function gaugeInUse() {
   return frame.gauges.find((each) => each.name === frame.bench.gauge);
@@ -145,19 +148,17 @@ function soFar(bench, gauge) {
 }
 
 function showTroubles() {
-  const troubles = alive || !frame ? [] : [say("dead")];
-  if (!frame) troubles.push(say("connecting"));
-  else {
-    if (!frame.running) troubles.push(say("stopped"));
-    if (frame.trouble) troubles.push(frame.trouble);
-    for (const each of frame.gauges) if (each.trouble) troubles.push(`${each.name}: ${each.trouble}`);
-  }
-  redo("troubles", troubles, (each) => element("p", "", each));
+  const lines = troublesOf(frame, alive);
+  const loud = lines.filter(([, short]) => short).length;
+  if (loud > troubled) sound("look_here");
+  troubled = loud;
+  document.body.classList.toggle("missed", Boolean(frame && missed(frame).length));
+  redo("troubles", lines, troubleLine);
 }
 
 function showActs(bench) {
   const can = alive && frame.running && bench.job !== "" && !isClosed(bench);
-  const panel = showPanels(bench, frame.gauges, record?.job.person, { again: $("again").onclick, keep: $("press").onclick });
+  const panel = showPanels(bench, frame.gauges, record?.job.person, { again, keep: press });
   for (const id of ["look", "hand", "doubt"]) $(id).inert = !can;
   $("acts").hidden = panel === "doubt";
   text("key_in", say(panel === "hand" ? "to_gauge" : "key_in"));
@@ -167,7 +168,8 @@ function showActs(bench) {
   text("press", say(bench.phase === "not-kept" ? "press_keep" : "press"));
   for (const id of ["ring", "temperature", "sign"]) $(id).disabled = !can;
   $("key_in").disabled = !can || !bench.target || ["look", "doubt"].includes(panel);
-  $("void").disabled = !can || !bench.last;
+  $("undo").disabled = !can || !record?.measurements.some((m) => m.status !== "VOID" && m.came !== "derived");
+  $("jump").disabled = !can || !bench.remaining;
   $("new_job").disabled = !alive;
 }
 
@@ -191,7 +193,10 @@ function showEntry(message) {
   const m = message.measurement;
   if (!m) return;
   clearNotice();
-  text("announce", say("announce", { what: targetText(m), value: valueText(m), status: named("status", m.status) }));
+  sound("kept");
+  const kept = { what: targetText(m), value: valueText(m), status: named("status", m.status) };
+  speak(say("spoken_kept", kept));
+  text("announce", say("announce", kept));
 }
 
 function showLife(now) {
@@ -204,77 +209,13 @@ function showLife(now) {
   findTyping();
 }
 
-async function act(path, body = {}) {
-  const fault = await post(path, body);
-  if (fault) askFor({ title: say("failed"), help: fault, fields: [], path, also: body, send: say("try_again") });
-}
-
-const job = () => `/jobs/${encodeURIComponent(frame.bench.job)}`;
-const up = () => (frame.bench.target ? targetText(frame.bench.target) : "");
-const lastText = () => {
-  const last = record?.measurements.find((m) => m.id === frame.bench.last);
-  return last ? `${targetText(last)}, ${valueText(last)}` : "";
-};
-const dialogs = {
-  skip: () => askFor({ title: say("skip"), help: say("skip_help", { what: up() }), path: `${job()}/skip`, fields: [{ name: "reason", required: true }] }),
-  temperature: () => askFor({ title: say("temperature"), path: `${job()}/temperature`, fields: [{ name: "part_c", required: true }, { name: "gauge_c", required: true }] }),
-  key_in: () => togglePad(),
-  void: () => askFor({
-    title: say("void"), help: say("void_help", { what: lastText() }),
-    path: `${job()}/measurements/${frame.bench.last}/void`, fields: [{ name: "reason", required: true }],
-  }),
-  sign: () => askFor({ title: say("sign"), help: say("sign_help"), path: `${job()}/sign`, fields: [{ name: "person", required: true }] }),
-  ring: async () => {
-    const { gauges, rings } = await get("/gauges");
-    askFor({
-      title: say("ring"), help: say("ring_help"), path: `${job()}/zero`,
-      fields: [
-        { name: "gauge", label: say("which_gauge"), options: gauges.map((each) => each.name), value: frame.bench.gauge },
-        { name: "ring", label: say("which_ring"), options: rings.map((each) => ({ value: each.name, text: `${each.name}: ${each.size_mm} mm` })) },
-      ],
-    });
-  },
-  new_job: async () => {
-    const { plans } = await get("/plans");
-    askFor({
-      title: say("new_job"), path: "/jobs", then: offerUp,
-      fields: [
-        { name: "number", required: true },
-        { name: "plan", options: plans.map((each) => ({ value: each.name, text: `${each.name}: ${each.title}` })) },
-        { name: "customer" }, { name: "complaint" }, { name: "cylinder_one" }, { name: "person" },
-      ],
-    });
-  },
-};
-
-// A job that was opened while another was on the bench is not put up by itself.
-async function offerUp({ id, number }) {
-  const [{ job, number: now }, offer] = await Promise.all([get("/bench"), putUp(id)]);
-  if (job !== id && offer) askFor({ ...offer, help: say("put_up_help", { number, now }) });
-}
-
-function wire() {
-  $("again").onclick = () => act(`${job()}/again`);
-  $("press").onclick = () => act("/bench/press");
-  wirePanels();
-  wireTyped(() => frame?.bench ?? null);
-  for (const [id, open] of Object.entries(dialogs)) $(id).onclick = open;
-  const keys = { a: "again", s: "skip", g: "press" };
-  document.addEventListener("keydown", (event) => {
-    const id = keys[event.key.toLowerCase()];
-    const typing = event.ctrlKey || event.altKey || event.metaKey || $("asking").open || event.repeat;
-    if (id && !typing && !$(id).disabled) {
-      event.preventDefault();
-      $(id).click();
-    }
-  });
-}
-
 fillWords(document);
 text("message", say("connecting"));
 $("trace").setAttribute("aria-label", say("trace"));
 showTroubles();
-wire();
+wirePanels();
+wireActs(() => frame?.bench ?? null); // before what a gauge types: the foot switch may be a letter
+wireTyped(() => frame?.bench ?? null);
 wireLength();
 wireLight();
 listen(showFrame, showEntry, showLife);

@@ -22,16 +22,18 @@ export async function findTyping() {
   }
 }
 
+const tellNotTaken = (sentence) => notify(sentence, "not_kept");
+
 async function take(text, bench) {
   clearNotice();
   const shown = text.trim();
   if (typing === null) await findTyping();
-  if (typing === null) return notify(`${say("typed_lost", { text: shown })} ${say("unreachable")}`);
-  if (!typing.length) return notify(say("typed_none", { text: shown }));
-  if (!/[\n\t]$/.test(text)) return notify(say("typed_no_end", { text: shown }));
+  if (typing === null) return tellNotTaken(`${say("typed_lost", { text: shown })} ${say("unreachable")}`);
+  if (!typing.length) return tellNotTaken(say("typed_none", { text: shown }));
+  if (!/[\n\t]$/.test(text)) return tellNotTaken(say("typed_no_end", { text: shown }));
   const mine = typing.length === 1 ? typing[0] : typing.find((each) => each.name === bench?.gauge);
   const names = typing.map((each) => each.name).join(", ");
-  if (!mine) return notify(say("typed_whose", { text: shown, names }));
+  if (!mine) return tellNotTaken(say("typed_whose", { text: shown, names }));
   return send(mine, text, whyNotKept(bench));
 }
 
@@ -44,6 +46,6 @@ function whyNotKept(bench) {
 async function send(gauge, text, why) {
   const at = `/gauges/${encodeURIComponent(gauge.serial || gauge.name)}/typed`;
   const fault = await post(at, { text });
-  if (fault) notify(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${fault}`);
-  else if (why) notify(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${say(why)}`);
+  if (fault) tellNotTaken(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${fault}`);
+  else if (why) tellNotTaken(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${say(why)}`);
 }

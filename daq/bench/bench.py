@@ -242,6 +242,7 @@ class Bench:
             coming=tuple(self._coming(target)[:COMING_SHOWN]),
             remaining=0 if record is None else len(record.remaining),
             last="" if self.taken is None else self.taken.id,
+            not_taken=self._not_taken(attempt),
         )
 
     # Inside
@@ -432,9 +433,15 @@ class Bench:
         begun = {name: each.progress() for name, each in self._attempts.items() if each.begun}
         return max(begun, key=lambda name: begun[name].share) if begun else ""
 
+    def _not_taken(self, attempt: Attempt | None) -> bool:
+        """Whether the last press of a gauge's button is not what is up, or came too soon."""
+        if self.phase is Phase.TAKE_OUT:
+            return self.taken is not None and self.taken.button.too_soon
+        return attempt is not None and attempt.missed is not None
+
     def _message(self, attempt: Attempt | None) -> str:
         match self.phase:
-            case Phase.TAKE_OUT if self.taken is not None and self.taken.button.too_soon:
+            case Phase.TAKE_OUT if self._not_taken(attempt):
                 return "Not taken: it came too soon after the last one. Press once more."
             case Phase.TAKE_OUT:
                 return "Take it out."

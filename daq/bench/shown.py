@@ -5,6 +5,8 @@ from enum import StrEnum
 
 from daq.capture.base import Progress
 from daq.head.caution import Caution
+from daq.head.characteristic import is_look
+from daq.head.instrument import Instrument
 from daq.head.plan import Target
 
 
@@ -41,3 +43,12 @@ class BenchProgress:
     coming: tuple[Target, ...]
     remaining: int
     last: str
+    not_taken: bool
+
+    def needs(self, gauge: Instrument) -> bool:
+        """Whether what is up is measured with that gauge, or may be."""
+        if self.target is None or is_look(self.target.characteristic):
+            return False
+        if self.gauge:
+            return gauge.name == self.gauge
+        return gauge.may_measure(self.target.characteristic)

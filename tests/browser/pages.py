@@ -51,12 +51,17 @@ class Speaker:
     def __init__(self, port, at_mm):
         self.port = port
         self._shown = self._target = at_mm
+        self._quiet = threading.Event()
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._speak)
         self._thread.start()
 
     def show(self, value_mm):
         self._target = value_mm
+
+    def hush(self, *, yes=True):
+        """Say nothing, as one whose battery is flat."""
+        (self._quiet.set if yes else self._quiet.clear)()
 
     def stop(self):
         self._stop.set()
@@ -67,6 +72,8 @@ class Speaker:
             # A spindle turns, it does not jump.
             step = max(-1.0, min(1.0, self._target - self._shown))
             self._shown += step
+            if self._quiet.is_set():
+                continue
             self.port.write(b"%+08.3f\r\n" % self._shown)
 
 
@@ -82,13 +89,15 @@ def page_at(
     locale="en-US",
     light="light",
     bypass_csp=False,
+    script="",
 ):
     """A page, and what it must not do: say anything on the console, ask anybody else.
 
     path: which page; without one, that at the bench, which listens to it. may_lose: the browser
     may say that it lost the connection. refused: so many requests are refused in the test, which
     the browser says, too. light: what the browser prefers. bypass_csp: for a script of the test's
-    own that puts styles into the page.
+    own that puts styles into the page. script: run before
+    anything of the page.
     """
     width, height = SIZES[size]
     page = browser.new_page(
@@ -98,6 +107,7 @@ def page_at(
         bypass_csp=bypass_csp,
     )
     page.set_default_timeout(30_000)
+    page.add_init_script(script)
     wrong, asked = [], []
     page.on("console", lambda message: wrong.append(message.text))
     page.on("pageerror", lambda error: wrong.append(str(error)))

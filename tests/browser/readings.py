@@ -4,12 +4,12 @@ import json
 import urllib.request
 
 
-def record(address, job):
+def measurements(address, job):
+    """All that were kept, in the order they were measured, with those that are void."""
     with urllib.request.urlopen(f"{address}api/v1/jobs/{job}/record", timeout=20) as answer:
-        return json.load(answer)
+        return json.load(answer)["measurements"]
 
 
 def kept(address, job):
-    """The values that stand, in the order they were measured."""
-    found = record(address, job)["measurements"]
-    return [float(each["value"]) for each in found if each["status"] != "VOID"]
+    """The values that stand."""
+    return [float(each["value"]) for each in measurements(address, job) if each["status"] != "VOID"]

@@ -57,18 +57,6 @@ def test_the_page_knows_when_its_number_is_dead(browser, service, gauge):
         assert page.evaluate(line) == "line-through"
 
 
-def test_trouble_with_a_gauge_is_said_loudly_and_goes_away(browser, service, gauge):
-    _, address = service
-    with page_at(browser, address) as page:
-        expect(page, "#gauges", "11.500")
-        assert page.inner_text("#troubles") == ""
-        gauge.port.unplug()
-        expect(page, "#troubles", "Plug the gauge in")
-        expect(page, "#gauges", "gone")
-        gauge.port.plug()
-        page.wait_for_function("() => document.querySelector('#troubles').textContent === ''")
-
-
 def test_a_refused_command_is_answered_on_the_page(browser, service, gauge):
     _, address = service
     post(address, "/plans", PLAN)

@@ -16,6 +16,8 @@ from websockets.sync.client import connect
 KEY_S = 0.016  # a keyboard on USB tells a key every 8 ms, and each is pressed and let go
 # Text and virtual key code where they are not the key's own letter.
 CODES = {
+    "F9": ("", 120),
+    "F4": ("", 115),
     "Enter": ("\r", 13),
     "Tab": ("", 9),
     **{sign: (sign, code) for sign, code in zip("+,-.", (187, 188, 189, 190), strict=True)},
@@ -52,7 +54,30 @@ class Typist:
         for place, key in enumerate(keys):
             self._send("keyDown", key, began_s + place * key_s)
             self._send("keyUp", key, began_s + (place + 0.5) * key_s)
-        for _ in range(2 * len(keys)):
+        self._heard(2 * len(keys))
+
+    def press(self, key, *, times=1, held_s=0.1, apart_s=0.15):
+        """Press a foot switch that is that key, shortly and so many times."""
+        began_s = time.time() - times * (held_s + apart_s)
+        for place in range(times):
+            at_s = began_s + place * (held_s + apart_s)
+            self._send("keyDown", key, at_s)
+            self._send("keyUp", key, at_s + held_s)
+        self._heard(2 * times)
+
+    def hold(self, key):
+        """Step on it; gives what lets it go."""
+        self._send("keyDown", key, time.time())
+        self._heard(1)
+
+        def let_go():
+            self._send("keyUp", key, time.time())
+            self._heard(1)
+
+        return let_go
+
+    def _heard(self, count):
+        for _ in range(count):
             answer = json.loads(self._socket.recv(timeout=20))
             assert "error" not in answer, answer
 
