@@ -31,8 +31,8 @@ export function catchBursts(onTyped, anyTypes) {
     // A button that never saw Space go down must not be pressed by its coming up.
     if (event.isTrusted && event.key === " " && !isText(event.target)) event.preventDefault();
   }, true);
-  window.addEventListener("pointerdown", byHand, true);
-  window.addEventListener("blur", byHand); // of the window itself: one of an element does not bubble
+  window.addEventListener("pointerdown", letGo, true);
+  window.addEventListener("blur", letGo); // of the window itself: one of an element does not bubble
 }
 
 function onDown(event) {
@@ -41,10 +41,10 @@ function onDown(event) {
   const end = event.key === "Enter" || event.key === "Tab";
   const fast = event.timeStamp - lastMs <= FAST_MS && !event.repeat;
   lastMs = event.timeStamp;
-  if (!fast) byHand();
-  if (event.repeat || event.ctrlKey || event.altKey || event.metaKey || !(sign || end)) return byHand();
+  if (!fast) finish();
+  if (event.repeat || event.ctrlKey || event.altKey || event.metaKey || !(sign || end)) return finish();
   if (end) return onEnd(event, fast);
-  ended = false;
+  if (ended || keys.length >= KEYS_MAX) finish();
   if (!keys.length) field = isText(event.target) ? before(event.target) : null;
   // In a text the first keys stand where a person's would; so does a letter that picks from a list.
   const early = keys.length < GAUGE_KEYS - 1;
@@ -52,15 +52,14 @@ function onDown(event) {
   if (held) swallow(event);
   keys.push({ event, held });
   clearTimeout(later);
-  if (keys.length >= KEYS_MAX) byHand();
-  else later = setTimeout(byHand, HOLD_MS);
+  later = setTimeout(letGo, HOLD_MS);
 }
 
 function onEnd(event, fast) {
   if (fast && ended) return swallow(event); // the second of carriage return and line feed
   const text = spelled(keys);
   const byGauge = keys.length + 1 >= GAUGE_KEYS && (!field || (isWanted() && NUMBER.test(text)));
-  if (!byGauge) return byHand();
+  if (!byGauge) return finish();
   swallow(event);
   if (field) putBack(field);
   forget();
@@ -68,19 +67,23 @@ function onEnd(event, fast) {
   tell(`${text}${event.key === "Tab" ? "\t" : "\n"}`);
 }
 
-// What was held is a person's after all, or nobody's: too fast for a hand, and without an end.
-function byHand() {
-  const all = keys;
+// No more comes, as far as can be told: what was held is a person's after all, or nobody's, being
+// too fast for a hand and without an end. Should the rest come all the same, late through a busy
+// machine, the burst is still known from its beginning: half a number is never told as one.
+function letGo() {
+  clearTimeout(later);
   const held = keys.filter((each) => each.held);
-  const into = field;
-  forget();
-  if (into) insert(spelled(held));
-  else if (all.length >= NO_HAND_KEYS) tell(spelled(all));
+  for (const each of held) each.held = false;
+  if (!held.length) return;
+  if (field) insert(field.element, spelled(held));
+  else if (keys.length >= NO_HAND_KEYS) tell(spelled(keys));
   else held.forEach(({ event }) => giveOn(event));
 }
 
-const spelled = (some) => some.map(({ event }) => event.key).join("");
-const picks = (event) => event.target.tagName === "SELECT" && /[a-z]/i.test(event.key);
+function finish() {
+  letGo();
+  forget();
+}
 
 function forget() {
   clearTimeout(later);
@@ -88,6 +91,9 @@ function forget() {
   field = null;
   ended = false;
 }
+
+const spelled = (some) => some.map(({ event }) => event.key).join("");
+const picks = (event) => event.target.tagName === "SELECT" && /[a-z]/i.test(event.key);
 
 function swallow(event) {
   event.preventDefault();
@@ -113,8 +119,9 @@ function putBack({ element, value, from, to }) {
 }
 
 // As typed, so that it can be undone, and whoever listens to the field hears of it.
-function insert(text) {
-  if (text) document.execCommand("insertText", false, text);
+function insert(element, text) {
+  if (document.activeElement !== element) element.focus();
+  document.execCommand("insertText", false, text);
 }
 
 // A key that was held, for whatever it would have reached: first our own listeners, then what the

@@ -26,6 +26,7 @@ let frame = null; // the last word from the bench
 let alive = false;
 let record = null; // of the job on the bench
 let pending = 0;
+let unfocused = ""; // the button that had the focus when it could not be pressed any more
 let troubled = 0; // how many loud troubles were told
 
 function text(id, value) {
@@ -162,15 +163,25 @@ function showActs(bench) {
   for (const id of ["look", "hand", "doubt"]) $(id).inert = !can;
   $("acts").hidden = panel === "doubt";
   text("key_in", say(panel === "hand" ? "to_gauge" : "key_in"));
-  $("again").disabled = !can || !(bench.target || bench.last);
-  $("skip").disabled = !can || !bench.target;
-  $("press").disabled = !can || panel === "look";
+  enable("again", can && (bench.target || bench.last));
+  enable("skip", can && bench.target);
+  enable("press", can && panel !== "look");
   text("press", say(bench.phase === "not-kept" ? "press_keep" : "press"));
-  for (const id of ["ring", "temperature", "sign"]) $(id).disabled = !can;
-  $("key_in").disabled = !can || !bench.target || ["look", "doubt"].includes(panel);
-  $("undo").disabled = !can || !record?.measurements.some((m) => m.status !== "VOID" && m.came !== "derived");
-  $("jump").disabled = !can || !bench.remaining;
-  $("new_job").disabled = !alive;
+  for (const id of ["ring", "temperature", "sign"]) enable(id, can);
+  enable("key_in", can && bench.target && !["look", "doubt"].includes(panel));
+  enable("undo", can && record?.measurements.some((m) => m.status !== "VOID" && m.came !== "derived"));
+  enable("jump", can && bench.remaining);
+  enable("new_job", alive);
+}
+
+// A button that cannot be pressed loses the focus; it has it again when it can.
+function enable(id, can) {
+  const button = $(id);
+  if (button.disabled === !can) return;
+  if (!can && document.activeElement === button) unfocused = id;
+  button.disabled = !can;
+  if (can && unfocused === id && document.activeElement === document.body) button.focus({ preventScroll: true });
+  if (can && unfocused === id) unfocused = "";
 }
 
 async function readRecord() {

@@ -127,6 +127,7 @@ def test_by_touch(browser, service, gauge, job):
         expect(page, "#position", "1E")
         take(page, gauge, 6.961, 3)
         page.click("#undo")
+        page.wait_for_selector("#asking[open]")
         small = page.evaluate(
             "[...document.querySelectorAll('#asking button, #acts button, #more button')]"
             ".map(b => [b.textContent, b.offsetWidth, b.offsetHeight])"
