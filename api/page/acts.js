@@ -2,6 +2,7 @@
 import { askFor, choose, get, post, putUp } from "./ask.js";
 import { askDevice } from "./device.js";
 import { wireFoot } from "./foot.js";
+import { shownLength } from "./length.js";
 import { notify } from "./notice.js";
 import { togglePad } from "./panels.js";
 import { named, placeText, say, targetText, valueText } from "./words.js";
@@ -77,7 +78,7 @@ async function undo(why) {
   }
   if (!last) return notify(say("undo_none"), "look_here");
   const { characteristic, position, place } = last;
-  const what = `${targetText(last)}, ${valueText(last)}`;
+  const what = `${targetText(last)}, ${valueText(shownLength(last))}`;
   const path = `${at}/measurements/${last.id}/void`;
   const upAgain = async () => {
     await send(`${at}/up`, { characteristic, position, place });

@@ -205,7 +205,7 @@ function showEntry(message) {
   if (!m) return;
   clearNotice();
   sound("kept");
-  const kept = { what: targetText(m), value: valueText(m), status: named("status", m.status) };
+  const kept = { what: targetText(m), value: valueText(shownLength(m)), status: named("status", m.status) };
   speak(say("spoken_kept", kept));
   text("announce", say("announce", kept));
 }
