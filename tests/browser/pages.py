@@ -118,7 +118,7 @@ def page_at(
     page.close()
     lost = [text for text in wrong if may_lose and "ERR_CONNECTION_REFUSED" in text]
     no = [text for text in wrong if "the server responded with a status of 4" in text]
-    assert (wrong, len(no)) == ([*lost, *no], refused)
+    assert (wrong, len(no)) == ([*lost, *no], refused), wrong
     assert [url for url in asked if not url.startswith(address)] == []
     assert path or any(url.endswith("/api/v1/live") for url in asked)
 
