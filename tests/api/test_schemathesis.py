@@ -37,7 +37,7 @@ MADE = settings(
     suppress_health_check=list(HealthCheck),
 )
 SERVER_ERROR = 500
-pytestmark = pytest.mark.timeout(120 + 30 * CASES)
+pytestmark = pytest.mark.timeout(600 + 30 * CASES)
 
 
 @contextlib.contextmanager

@@ -15,7 +15,7 @@ from tests.servers import free_port
 
 ROOT = Path(__file__).parents[2]
 TRACES = ROOT / "fixtures/traces"
-PATIENCE_S = 60.0  # a busy machine starts a service slowly; nobody waits longer than need be
+PATIENCE_S = 180.0  # a busy machine starts a service slowly; nobody waits longer than need be
 
 
 def truth_of(kind, name):

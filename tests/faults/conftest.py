@@ -37,7 +37,7 @@ class Bench:
             check=False,
             capture_output=True,
             text=True,
-            timeout=110,
+            timeout=500,
         )
         assert done.returncode == 0, done.stderr[-2000:]
         assert done.stdout.endswith("done\n")

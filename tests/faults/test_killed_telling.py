@@ -24,7 +24,6 @@ def rows(postgres):  # noqa: F811
     return ask
 
 
-@pytest.mark.timeout(400)  # a bench starts twelve times, on a machine that may be busy
 @pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
 async def test_killed_under_load(kind, tmp_path, postgres, mosquitto, rows):  # noqa: F811
     broker = mosquitto()

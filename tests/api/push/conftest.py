@@ -123,7 +123,7 @@ async def receiver():
     await receiver.close()
 
 
-async def until(true, seconds=60.0):
+async def until(true, seconds=180.0):
     """Wait for what must come about by itself."""
     deadline = time.monotonic() + seconds
     while not true():
