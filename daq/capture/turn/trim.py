@@ -46,6 +46,8 @@ def on_the_blocks(t_s: Floats, value_mm: Floats, ok: npt.NDArray[np.bool_]) -> P
     _, first, last = max(spans, key=lambda span: (span[0], -span[1]))
     piece = _without_slow_departure(value_mm, first, last)
     left = piece.left or count - piece.last >= LINT_READINGS_MAX
+    if left:
+        piece = Piece(piece.first, _before_it_set_off(value_mm, piece), left)
     return _without_handling(t_s, piece, left=left, came=piece.first >= LINT_READINGS_MAX)
 
 
@@ -58,6 +60,22 @@ def _without_handling(t_s: Floats, piece: Piece, *, left: bool, came: bool) -> P
     if last <= first:
         return Piece(piece.first, piece.last, left)
     return Piece(piece.first + int(first), piece.first + int(last), left)
+
+
+def _before_it_set_off(value_mm: Floats, piece: Piece) -> int:
+    """The end of a piece less the readings that already went the way the part left.
+
+    A hand sets off gently: the first of its way is as small as a swing of the part, and its
+    beginning must not stand there as a turning point that came again.
+    """
+    beyond = value_mm[piece.last : piece.last + LINT_READINGS_MAX]
+    if not np.isfinite(beyond).any():
+        return piece.last
+    inside = value_mm[piece.first : piece.last]
+    way = np.sign(np.nanmedian(beyond) - inside[-1]) if np.isfinite(inside[-1]) else 0.0
+    stays = np.flatnonzero(~(np.diff(inside) * way > 0.0))
+    kept = int(stays[-1]) + 2 if len(stays) else 1
+    return piece.first + kept
 
 
 def _level_cuts(value_mm: Floats, ok: npt.NDArray[np.bool_]) -> list[int]:

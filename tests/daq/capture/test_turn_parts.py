@@ -174,6 +174,25 @@ def test_a_gauge_touched_before_the_part_comes_is_no_turn() -> None:
     assert not got.complete
 
 
+# How a hand set a part down, in µm from where the plunger hung free, at 50 readings a second.
+SET_DOWN_UM = (
+    *(1, 4, 11, 17, 27, 38, 67, 116, 186, 246, 269, 276, 280, 313, 406, 532, 657, 715, 726),
+    *(731, 763),
+)
+
+
+@pytest.mark.parametrize("high_mm", [0.008, 0.010, 0.0115, 0.012, 0.013, 0.016, 0.020, 0.026])
+@pytest.mark.parametrize(("slower", "farther"), [(1.0, 1), (1.0, 2), (1.5, 1), (1.5, 2), (2.5, 2)])
+def test_the_gentle_start_of_a_way_is_no_turning_point(high_mm, slower, farther) -> None:
+    """The same at any pace: the way there passes the height of the lift as if it came again."""
+    touched = high_mm / 2 * (1 - np.cos(np.linspace(0, 2 * np.pi, 50)))
+    at = np.linspace(0, len(SET_DOWN_UM) - 1, int(len(SET_DOWN_UM) * slower))
+    came = farther * np.interp(at, np.arange(len(SET_DOWN_UM)), SET_DOWN_UM) / 1000
+    seen = np.round(np.concatenate([np.zeros(33), touched, np.zeros(8), came]) - 1.2, 3)
+    got = turned(readings(np.arange(len(seen)) / 50.0, seen), Setup(0.001, one_way=True))
+    assert not got.complete
+
+
 def test_a_handful_of_readings_is_not_all_lint() -> None:
     seen = np.array([0.004, -0.001, -0.007])
     split = lint.reject(np.arange(3) / 20.0, seen, 1e-6)
