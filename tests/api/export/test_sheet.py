@@ -346,3 +346,12 @@ def test_a_keyed_and_a_sent_value_are_marked_beside_their_gauge():
     shown_keyed = [m for m in rest if m.came is Came.KEYED and m in shown(view)]
     assert len(re.findall(r"\bG\d+ keyed\b", text)) >= len([m for m in shown_keyed if m.gauge]) > 5
     assert len(re.findall(r"\bG\d+ sent\b", text)) == 1
+
+
+def test_what_was_before_stands_before_what_came_after():
+    view = made_record()
+    text = " ".join(pdf_pages(sheet(view)))
+    (change,) = [c for work in view.reworks for c in work.changes if c.after is not None]
+    name = change.characteristic.replace(".", " ").replace("_", " ")
+    row = f"{change.position} {name} {printed(change.before)} {printed(change.after)} {change.unit}"
+    assert row in text

@@ -159,3 +159,12 @@ def test_no_format_says_pass_more_often_than_the_record(name):
         atoms = READERS[name].atoms(data)
         assert atoms
         assert not [a for a in atoms.values() if re.search(r"\bPASS\b|accept", a)]
+
+
+@pytest.mark.parametrize("verdict", Verdict)
+def test_only_a_head_that_is_accepted_is_called_ready(verdict):
+    said = content(made_record().model_copy(update={"verdict": verdict}), ALONE)["customer"]
+    is_good = verdict is Verdict.ACCEPT
+    assert (said["loud"] == "Ready to assemble") == said["good"] == is_good
+    assert said["loud"].startswith("Not ready") != is_good
+    assert said["shape"] == SIGNS[verdict]

@@ -1,12 +1,14 @@
 """The workbook as a spreadsheet program sees it: types, heads, shapes, charts. Invented records."""
 
 import zipfile
+from decimal import Decimal
 from io import BytesIO
 
 import pytest
 
 from api.export import ALONE, WRITERS
-from tests.api.export.readers import workbook
+from daq.head.measurement import Status
+from tests.api.export.readers import pdf_pages, workbook
 from tests.generators.a_made_record import made_record
 
 
@@ -60,3 +62,24 @@ def test_a_large_record_is_written_row_by_row_and_says_the_same(written, monkeyp
     again = b"".join(WRITERS["xlsx"].write(made_record(), ALONE))
     rows = [[cell.value for cell in row] for row in workbook(written)["Measurements"].iter_rows()]
     assert [[c.value for c in row] for row in workbook(again)["Measurements"].iter_rows()] == rows
+
+
+@pytest.mark.parametrize(
+    "gone", [{"status": Status.VOID, "void_reason": "slipped"}, {"superseded": True}]
+)
+def test_what_does_not_count_is_in_the_table_and_in_no_drawing(gone):
+    view = made_record()
+    m = next(m for m in view.measurements if m.characteristic == "guide.diameter")
+    odd = Decimal("6.6666")
+    for update in ({"value": odd}, {"value": odd, **gone}):
+        changed = m.model_copy(update=update)
+        ms = tuple(changed if each is m else each for each in view.measurements)
+        other = view.model_copy(update={"measurements": ms})
+        book = workbook(b"".join(WRITERS["xlsx"].write(other, ALONE)))
+        held = {
+            name: float(odd) in [cell.value for row in book[name].iter_rows() for cell in row]
+            for name in ("Measurements", "Figures")
+        }
+        assert held == {"Measurements": True, "Figures": gone.keys() - update.keys() != set()}
+        pages = " ".join(pdf_pages(b"".join(WRITERS["pdf"].write(other, ALONE))))
+        assert ("least 6.6666" in pages) == held["Figures"]
