@@ -66,6 +66,7 @@ def gauge_shown(gauge: Gauge, instrument: Instrument) -> GaugeShown:
         said=None if last is None else last.state.value,
         readings=gauge.readings,
         rejected=gauge.wire.rejected_messages,
+        not_understood=repr(gauge.wire.last_rejected)[2:-1],
         reconnects=gauge.link.reconnects,
         lost=gauge.link.overflows,
     )

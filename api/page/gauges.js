@@ -16,14 +16,19 @@ begin(async () => {
 
 async function look() {
   const { gauges } = await get("/gauges");
-  const still = gauges.map(({ value, readings, rejected, reconnects, lost, ...rest }) => rest);
+  const still = gauges.map(({ value, said, readings, rejected, not_understood, reconnects, lost, ...rest }) => rest);
   if (JSON.stringify(still) !== drawn) $("here").replaceChildren(...gauges.map(gaugeShown));
   drawn = JSON.stringify(still);
   gauges.forEach((each, at) => {
     const [value, counts] = $("here").children[at].querySelectorAll(".value, .counts");
-    write(value, each.value === null ? say("no_reading") : `${each.value} ${each.unit}`);
-    write(counts, say("counts", each));
+    write(value, shown(each));
+    write(counts, [say("counts", each), each.not_understood && `${say("not_understood")}: ${each.not_understood}`].filter(Boolean).join(" · "));
   });
+}
+
+function shown({ value, unit, said }) {
+  if (value !== null) return `${value} ${unit}`;
+  return said && said !== "ok" ? named("said", said) : say("no_reading");
 }
 
 function write(into, text) {

@@ -13,6 +13,7 @@ export async function begin(work) {
   wireLight();
   $("ways").replaceChildren(...Object.entries(WAYS).map(way));
   await orSay(() => work(new URLSearchParams(location.search)));
+  document.title = [document.querySelector("h1").textContent, "benchtally"].filter(Boolean).join(" · ");
 }
 
 function way([name, href]) {

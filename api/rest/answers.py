@@ -77,7 +77,7 @@ class GaugeShown(BaseModel):
     """One gauge. trouble: what is wrong; note: what is worth knowing and not wrong. value: its last
     number in `unit`, null where it gave none. said: `ok`, or what the gauge says in place of a
     number: `over-range`, `low-battery`, `error`. readings: how many came; rejected: messages that
-    were not understood; lost: times bytes were lost."""
+    were not understood, and not_understood the last of them; lost: times bytes were lost."""
 
     name: str
     serial: str
@@ -93,6 +93,7 @@ class GaugeShown(BaseModel):
     said: str | None
     readings: int
     rejected: int
+    not_understood: str = ""
     reconnects: int
     lost: int
 

@@ -135,8 +135,6 @@ async def bring_measurements(
     record = await service.run.read(lambda journal: journal.record(job))
     for row in good:
         try:
-            if asked.keep and shown:  # what was kept of the rows before belongs to it
-                record = await service.run.read(lambda journal: journal.record(job))
             shown.append(await _row(service, job, record, row, asked))
         except RefusedError as error:
             wrong.append(BadRowShown(line=row.line, text=str(error)))

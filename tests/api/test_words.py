@@ -9,7 +9,7 @@ import pytest
 from api.access import OPEN
 from daq.head.characteristic import CATALOGUE
 from daq.head.deciding.outcome import Verdict
-from daq.head.measurement import Status
+from daq.head.measurement import Came, Status
 from daq.head.place import Direction
 from drivers.gauge import GaugeState
 
@@ -92,6 +92,7 @@ def test_every_code_that_the_bench_sends_has_a_word():
     assert set(catalogue["part"]) == {each.part for each in CATALOGUE.values()}
     for group, codes in (
         ("status", Status),
+        ("came", Came),
         ("decision", Verdict),
         ("state", GaugeState),
         ("direction", Direction.__args__),

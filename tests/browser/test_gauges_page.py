@@ -3,6 +3,7 @@
 import itertools
 import os
 import tomllib
+import urllib.error
 
 from tests.browser.pages import CONTRAST, MICROMETER, SIZES, expect, page_at, post
 
@@ -30,20 +31,33 @@ def test_every_gauge_says_what_it_shows_and_how_it_is(browser, serve, gauge):
         expect(page, "#here", "micrometer speaking")
 
 
-def test_a_zero_is_taken_and_its_drift_is_said(browser, serve, gauge):
+def zero_once_it_is_still(address, job):
+    """The bench says when a gauge is not still yet; the test's own time limit ends it else."""
+    said = "is not still"
+    while "is not still" in said:
+        said = ""
+        try:
+            post(address, f"/jobs/{job}/zero", {"gauge": "micrometer", "ring": "ring 7"})
+        except urllib.error.HTTPError as error:
+            said = error.read().decode()
+            error.close()
+    assert said == ""
+
+
+def test_a_zero_is_taken_and_its_drift_is_said(browser, serve, speaker):
+    gauge = speaker(at_mm=0.002)
     address = serve(MICROMETER.format(port=gauge.port.path) + RING).address
-    post(address, "/jobs", {"number": "J-1", "plan": "four-by-two"})
-    gauge.show(0.002)
+    job = post(address, "/jobs", {"number": "J-1", "plan": "four-by-two"})["id"]
+    zero_once_it_is_still(address, job)
     with page_at(browser, address, "phone", path="gauges.html") as page:
-        expect(page, "#here", "0.002 mm")
-        page.click("#zero button")
         expect(page, "#zeros", "the first one")
-        expect(page, "#zeros", "ring 7")
-        gauge.show(0.003)
-        expect(page, "#here", "0.003 mm")
         page.click("#zero button")
-        expect(page, "#zeros", "0.001")
+        expect(page, "#zeros", "0.0000 mm")
         assert page.evaluate("document.documentElement.scrollWidth") <= SIZES["phone"][0]
+        moved = {"gauge": "micrometer", "ring": "ring 7", "shown_mm": "0.009"}
+        post(address, f"/jobs/{job}/zero", moved)
+        page.reload()
+        expect(page, "#zeros", "0.0070 mm: more than it may")
 
 
 def test_a_new_gauge_is_set_up_by_listening(browser, service, gauge, speaker):
