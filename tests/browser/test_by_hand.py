@@ -1,0 +1,58 @@
+"""What has no wire: keyed and shown back, looked at and answered, asked about and decided."""
+
+from tests.browser.pages import PLAN, expect, page_at, post
+from tests.browser.readings import kept, measurements
+
+LOOKS = {
+    "name": "looks-only",
+    "title": "Invented single, looked at",
+    "source": "invented for a test",
+    "head": {"cylinders": 1},
+    "steps": [{"characteristic": "valve.look"}],
+}
+
+
+def test_a_keyed_value_is_shown_back_and_an_odd_one_is_asked_about(browser, service, gauge):
+    _, address = service
+    post(address, "/plans", PLAN)
+    job = post(address, "/jobs", {"number": "J-1", "plan": "stems-only"})["id"]
+    with page_at(browser, address) as page:
+        expect(page, "#place", "along")
+        page.click("#key_in")
+        for key in "6.961":
+            page.click(f"#keypad button >> text='{key}'")
+        expect(page, "#entered_digits", "6.961")
+        page.click("#show_back")
+        expect(page, "#back", "6.961 mm")
+        assert kept(address, job) == []
+        page.click("#keep_it")
+        expect(page, "#left", "3 left")
+        page.click("#key_in")
+        page.wait_for_selector("#hand:not([hidden])")
+        page.keyboard.type("69.62", delay=60)  # a slip of the point
+        page.keyboard.press("Enter")
+        page.wait_for_selector("#back .asked")
+        page.keyboard.press("Enter")  # which keeps nothing that is odd
+        page.click("#measure_again")
+        page.keyboard.type("6.962", delay=60)
+        page.keyboard.press("Enter")
+        expect(page, "#back", "6.962 mm")
+        page.click("#keep_it")
+        expect(page, "#left", "2 left")
+    assert kept(address, job) == [6.961, 6.962]
+
+
+def test_a_look_is_answered_and_what_cannot_be_told_is_not_measured(browser, service, gauge):
+    _, address = service
+    post(address, "/plans", LOOKS)
+    job = post(address, "/jobs", {"number": "J-1", "plan": "looks-only"})["id"]
+    with page_at(browser, address) as page:
+        expect(page, "#look_for", "face, tip, stem")
+        expect(page, "#look_cautions", "sodium")
+        assert page.is_disabled("#press")
+        page.click("#look_good")
+        expect(page, "#left", "1 left")
+        expect(page, "#position", "1E")
+        page.click("#look_unsure")
+        expect(page, "#left", "Everything is measured")
+    assert [(m["position"], float(m["value"])) for m in measurements(address, job)] == [("1I", 1)]
