@@ -49,7 +49,7 @@ def test_a_look_is_answered_and_what_cannot_be_told_is_not_measured(browser, ser
     with page_at(browser, address) as page:
         expect(page, "#look_for", "face, tip, stem")
         expect(page, "#look_cautions", "sodium")
-        assert page.is_disabled("#press")
+        page.wait_for_selector("#press:disabled")
         page.click("#look_good")
         expect(page, "#left", "1 left")
         expect(page, "#position", "1E")

@@ -21,7 +21,7 @@ def test_the_service_is_killed_and_started_again_under_an_open_page(browser, ser
         running.kill()
         page.wait_for_function("() => document.body.classList.contains('dead')")
         expect(page, "#troubles", "nothing can be kept")
-        assert page.is_disabled("#press")
+        page.wait_for_selector("#press:disabled")
         page.locator("#asking [name=complaint]").press_sequentially(", oil on the plugs")
         running.start()
         page.wait_for_function("() => !document.body.classList.contains('dead')")

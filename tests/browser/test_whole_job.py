@@ -36,8 +36,9 @@ TOLD = """
 () => {
   window.told = [];
   for (const place of document.querySelectorAll("[aria-live], [role=alert], [role=status]")) {
-    new MutationObserver(() => place.textContent.trim() && window.told.push([place.id, place.textContent]))
-      .observe(place, { childList: true, characterData: true, subtree: true });
+    const note = () => place.textContent.trim() && told.push([place.id, place.textContent]);
+    const changes = { childList: true, characterData: true, subtree: true };
+    new MutationObserver(note).observe(place, changes);
   }
 }
 """
