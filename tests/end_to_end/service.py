@@ -85,10 +85,18 @@ class Service:
 
     def until(self, true, what, patience_s=PATIENCE_S):
         end_s = time.monotonic() + patience_s
-        while not (found := true()):
+        while not (found := self._asked(true)):
             assert time.monotonic() < end_s, f"waited in vain until {what}"
             time.sleep(0.05)
         return found
+
+    def _asked(self, true):
+        try:
+            return true()
+        except urllib.error.URLError as error:
+            said = self.process.communicate(timeout=PATIENCE_S)[0].decode()[-4000:]
+            ended = f"the service ended with {self.process.returncode}"
+            raise AssertionError(f"{ended}; it said: {said}") from error
 
     def bytes_at(self, path):
         with urllib.request.urlopen(f"http://{self.address}{path}", timeout=PATIENCE_S) as answer:
