@@ -63,7 +63,7 @@ async def test_bodies_that_are_none(client, body, status, said):
     answer = await client.post("/api/v1/jobs", content=body, headers=JSON)
     assert said in assert_problem(answer, status)["detail"]
     assert len(answer.content) < 1500
-    assert (await client.get("/api/v1/jobs")).json() == {"jobs": []}
+    assert (await client.get("/api/v1/jobs")).json() == {"jobs": [], "next": None}
 
 
 async def test_the_fault_is_pointed_at(client):
@@ -122,7 +122,7 @@ async def test_pages_from_elsewhere_are_turned_away(client, origin):
     )
     assert "page from elsewhere" in assert_problem(answer, 403)["detail"]
     mine = await client.get("/api/v1/jobs", headers={"origin": "http://127.0.0.1:8620"})
-    assert mine.json() == {"jobs": []}
+    assert mine.json() == {"jobs": [], "next": None}
 
 
 async def test_a_fault_of_ours_is_said_without_a_traceback(client, service, monkeypatch):
