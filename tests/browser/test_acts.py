@@ -109,3 +109,38 @@ def test_by_touch(browser, service, gauge, job):
         take(page, gauge, 6.962, 2)
         page.click("#again")  # what is up now, which nothing was seen of
         assert kept(address, job) == [6.962]
+
+
+def test_by_foot(browser, service, gauge, job, typist):
+    _, address = service
+    with page_at(browser, address, refused=1) as page:
+        expect(page, "#place", "along")
+        foot = typist(address)
+        # Nothing was measured yet: a sentence, nothing to press away with oily hands.
+        foot.press("F9")
+        expect(page, "#notice", "nothing to go on from yet")
+        gauge.show(6.961)
+        expect(page, "#left", "3 left")
+        assert page.inner_text("#notice") == ""
+        foot.press("F9")  # short: go on, though the part was not seen to leave
+        expect(page, "#place", "across")
+        gauge.show(11.5)
+        expect(page, "#gauges", "11.500")
+        take(page, gauge, 6.962, 2)
+        expect(page, "#position", "1E")
+        foot.press("F9", times=2)  # twice: undo
+        expect(page, "#notice", "1I stem diameter, 12 mm deep, across, 6.962")
+        expect(page, "#left", "3 left")
+        expect(page, "#place", "across")
+        assert voids(address, job) == ["undone at the bench with the foot switch"]
+        gauge.show(6.963)
+        expect(page, "#left", "2 left")
+        let_go = foot.hold("F9")  # long: take again
+        expect(page, "#left", "3 left")
+        let_go()
+        assert voids(address, job)[1:] == ["taken again at the bench"]
+        expect(page, "#place", "across")
+        page.click("#new_job")
+        page.wait_for_selector("#asking[open]")
+        foot.press("F9")  # a foot presses nothing in a dialog
+        assert kept(address, job) == [6.961]
