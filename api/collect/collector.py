@@ -79,6 +79,8 @@ class Collector:
                 await self._with_store()
                 await act()
             except (aiomqtt.MqttError, psycopg.Error, OSError, TimeoutError) as error:
+                if _is_to_end():
+                    raise asyncio.CancelledError from error
                 tries = 1 if time.monotonic() - begun_s > GAPS_S[1] else tries + 1
                 _log.warning("collecting is held up", why=str(error).strip(), tries=tries)
                 await asyncio.sleep(self._gaps.after(tries))
@@ -170,6 +172,13 @@ class Collector:
                 await self._store.open()
             except psycopg.Error as error:
                 _log.warning("the database is away", why=str(error).strip())
+
+
+def _is_to_end() -> bool:
+    """Whether this task was cancelled: a client that leaves a broker which is gone meanwhile
+    raises its own error in place of the cancellation, and would be started again for ever."""
+    task = asyncio.current_task()
+    return task is not None and task.cancelling() > 0
 
 
 def _of_its_bench(bench: str, event: Collected) -> Collected:

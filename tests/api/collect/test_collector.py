@@ -1,5 +1,6 @@
 """Every bench's events in one PostgreSQL: each once, in order, whatever the broker loses."""
 
+import asyncio
 import contextlib
 import dataclasses
 import json
@@ -10,10 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from api.collect.benches import BenchesError, load_benches
+from api.collect.collector import Collector
 from api.collect.event import EventError, event_in
 from api.collect.event import event_of as collected
 from api.collect.store import Store
 from api.events import event_of
+from api.push.mqtt import Broker
 
 
 @contextlib.asynccontextmanager
@@ -69,6 +72,27 @@ async def test_without_the_broker_at_all_the_bench_is_asked(shop, wait_until):
     shop.bench("bench-1").write("job", 10)
     async with shop.asked("bench-1") as asked, shop.collecting(asked):
         await wait_until(lambda: shop.collected("bench-1") == shop.written("bench-1"))
+
+
+async def test_it_ends_when_the_broker_goes_while_it_is_left(shop):
+    begun = asyncio.Event()
+
+    async def listens():
+        begun.set()
+        try:
+            await asyncio.Event().wait()
+        finally:
+            raise aiomqtt.MqttError("[code:7] The connection was lost.")
+
+    collector = Collector(shop.url, Broker("127.0.0.1", shop.broker.port), [], "one")
+    task = asyncio.create_task(collector._for_ever(listens))
+    await begun.wait()
+    task.cancel()
+    await asyncio.wait([task], timeout=60)
+    ended = task.cancelled()
+    task.cancel()
+    await collector._store.close()
+    assert ended
 
 
 async def test_a_database_that_breaks_off_costs_nothing(shop, postgres, wait_until):
