@@ -34,7 +34,7 @@ async def over_tcp(registers: list[int], patience: Patience = QUICK) -> tuple[Ov
     try:
         heard = await overhear(url, SHIPPED, time.monotonic, lambda _: None, patience)
         if heard.placed.proposals:
-            sound = await again(url, heard, 0.4, time.monotonic)
+            sound = await again(url, heard, 1.5, time.monotonic)
             assert len(read_with(heard.placed.proposals[0].profile, sound).said) > 2
         return heard, url
     finally:
