@@ -70,6 +70,7 @@ def test_by_keyboard_alone(browser, service, gauge, job):
         page.keyboard.type("not asked for, g and a and s")
         page.keyboard.press("Enter")
         expect(page, "#place", "across")
+        page.wait_for_selector("#asking", state="hidden")
         page.keyboard.press("j")
         expect(page, "#asking_title", "Jump")
         page.keyboard.press("Tab")

@@ -20,8 +20,10 @@ KEPT, NOT_KEPT, LOOK_HERE = [660, 990], [220, 165], [880, 880, 880]
 
 
 def heard(page, tune):
+    """Wait for that tune; a gauge that was silent for a moment may have been told before it."""
     page.wait_for_function(
-        "(tune) => JSON.stringify(window.heard) === JSON.stringify(tune)", arg=tune
+        "(tune) => window.heard.join().includes(tune.join())",
+        arg=tune,
     )
     page.evaluate("window.heard = []")
 
