@@ -18,6 +18,7 @@ from api.collect.benches import Asked
 from api.collect.catching_up import CatchingUp
 from api.collect.event import Collected, EventError, event_in
 from api.collect.store import Store
+from api.ending import is_to_end
 from api.push.gaps import Gaps
 from api.push.mqtt import PREFIX, TIMEOUT_S, Broker, topic_part
 
@@ -73,14 +74,14 @@ class Collector:
         import aiomqtt
 
         tries = 0
-        while True:
+        while not is_to_end():
             begun_s = time.monotonic()
             try:
                 await self._with_store()
                 await act()
             except (aiomqtt.MqttError, psycopg.Error, OSError, TimeoutError) as error:
-                if _is_to_end():
-                    raise asyncio.CancelledError from error
+                if is_to_end():
+                    return
                 tries = 1 if time.monotonic() - begun_s > GAPS_S[1] else tries + 1
                 _log.warning("collecting is held up", why=str(error).strip(), tries=tries)
                 await asyncio.sleep(self._gaps.after(tries))
@@ -122,6 +123,8 @@ class Collector:
         ) as client:
             await client.subscribe(EVENTS_TOPIC, qos=1)
             await client.subscribe(STATES_TOPIC, qos=1)
+            if is_to_end():
+                return
             self.listening = True
             batch: list[Collected] = []
             async for message in client.messages:
@@ -172,13 +175,6 @@ class Collector:
                 await self._store.open()
             except psycopg.Error as error:
                 _log.warning("the database is away", why=str(error).strip())
-
-
-def _is_to_end() -> bool:
-    """Whether this task was cancelled: a client that leaves a broker which is gone meanwhile
-    raises its own error in place of the cancellation, and would be started again for ever."""
-    task = asyncio.current_task()
-    return task is not None and task.cancelling() > 0
 
 
 def _of_its_bench(bench: str, event: Collected) -> Collected:

@@ -13,6 +13,7 @@ from typing import TypeVar
 
 import structlog
 
+from api.ending import is_to_end
 from api.events import event_of
 from api.push.channel import Channel, Outcome
 from api.push.gaps import Gaps
@@ -74,7 +75,7 @@ class Sender:
         try:
             if not await self._begin():
                 return
-            while await self._pass_safely():
+            while not is_to_end() and await self._pass_safely():
                 pass
         finally:
             with contextlib.suppress(Exception):
@@ -110,7 +111,7 @@ class Sender:
             outcome = await self._tell_held()
             for event in page if outcome is Outcome.DONE else ():
                 outcome = await self._tell(event)
-                if outcome is not Outcome.DONE:
+                if outcome is not Outcome.DONE or is_to_end():
                     break
             await self._save()
         except RecordError as error:  # the database is away, or an entry was altered
@@ -207,7 +208,8 @@ class Sender:
             await asyncio.sleep(seconds)
             return
         with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(self._wake.wait(), seconds)
+            async with asyncio.timeout(seconds):
+                await self._wake.wait()
 
     async def _ask(self, question: Callable[[Outbox], T]) -> T:
         return await asyncio.to_thread(question, self._outbox)

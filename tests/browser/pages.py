@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+import re
 import shutil
 import threading
 import urllib.request
@@ -77,6 +78,10 @@ class Speaker:
             self.port.write(b"%+08.3f\r\n" % self._shown)
 
 
+# What the browser says of a service that is gone, or went while it was asked.
+_LOST = re.compile(r"net::ERR_(CONNECTION_\w+|EMPTY_RESPONSE|INCOMPLETE_CHUNKED_ENCODING)")
+
+
 @contextlib.contextmanager
 def page_at(
     browser,
@@ -116,7 +121,7 @@ def page_at(
     page.goto(f"{address}{path}")
     yield page
     page.close()
-    lost = [text for text in wrong if may_lose and "ERR_CONNECTION_REFUSED" in text]
+    lost = [text for text in wrong if may_lose and _LOST.search(text)]
     no = [text for text in wrong if "the server responded with a status of 4" in text]
     assert (wrong, len(no)) == ([*lost, *no], refused), wrong
     assert [url for url in asked if not url.startswith(address)] == []

@@ -1,9 +1,11 @@
 """Nothing is lost and each job stays in order, whatever the receiver does."""
 
 import asyncio
+import contextlib
 import time
 
 from api.push import sender
+from api.push.channel import DONE
 from api.push.webhook import Webhook, key_of
 
 KEY = key_of("whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw")
@@ -146,3 +148,31 @@ async def test_two_receivers_do_not_wait_for_each_other(bench, receiver, wait_un
         await wait_until(lambda: len(receiver.taken) == len(told))
         assert (await pushing.depths())["dead"] == len(told)
     assert taken(receiver) == told
+
+
+async def test_it_ends_when_its_end_comes_with_the_receiver_s_answer(bench):
+    class LosesTheCancellation:
+        """As wait_for of Python 3.11 does when the answer comes in the same moment."""
+
+        name = "erp"
+        asked = asyncio.Event()
+
+        async def send(self, event):
+            self.asked.set()
+            with contextlib.suppress(asyncio.CancelledError):
+                await asyncio.Event().wait()
+            return DONE
+
+        async def idle(self, cursor):
+            return ""
+
+        async def close(self):
+            pass
+
+    channel = LosesTheCancellation()
+    async with asyncio.timeout(60):
+        async with bench.telling(channel) as pushing:
+            bench.write("job")
+            pushing.tell(None)
+            await channel.asked.wait()
+    assert bench.untold("erp") == 1  # what it said last is kept
