@@ -4,6 +4,7 @@ import { get } from "./ask.js";
 import { drawHead } from "./head.js";
 import { shownLength, shownNumber, shownUnit, wireLength } from "./length.js";
 import { wireLight } from "./light_switch.js";
+import { limitsMayDiffer } from "./limit.js";
 import { listen } from "./link.js";
 import { badge, element } from "./marks.js";
 import { clearNotice } from "./notice.js";
@@ -99,13 +100,9 @@ function showNumber(bench) {
     const shown = shownLength(taken);
     text("digits", shown.value ?? say("no_reading"));
     text("unit", shown.unit);
-    const key = `${taken.id}${taken.status}`;
-    if ($("live_label").dataset.key !== key) {
-      $("live_label").replaceChildren(badge(taken.status), ` ${named("characteristic", taken.characteristic)} ${valueText(shown)} ± ${shown.uncertainty}`);
-    }
-    $("live_label").dataset.key = key;
+    redo("live_label", [taken, ...judgedWith(taken)], withVerdict);
   } else {
-    $("live_label").dataset.key = "";
+    delete $("live_label").dataset.key;
     const number = bigNumber(bench, gauge);
     $("digits").classList.toggle("none", !number);
     text("digits", number ?? (gauge?.said && gauge.said !== "ok" ? named("said", gauge.said) : say("no_reading")));
@@ -113,6 +110,14 @@ function showNumber(bench) {
     text("live_label", soFar(bench, gauge));
   }
   $("number").style.setProperty("--chars", Math.max(CHARS_LEAST, $("digits").textContent.length));
+}
+
+// What is worked out with a value and has a limit: the clearances of its pair.
+const judgedWith = ({ id }) => record.measurements.filter((m) => m.came === "derived" && m.limits && m.inputs.includes(id));
+
+function withVerdict(m) {
+  const shown = shownLength(m);
+  return element("span", "", badge(m.status), ` ${named("characteristic", m.characteristic)} ${valueText(shown)} ± ${shown.uncertainty}`);
 }
 
 // Whether the job on the bench is closed; whatever is left of it then stays unmeasured.
@@ -201,6 +206,7 @@ async function readRecord() {
 
 function showEntry(message) {
   if (!pending) pending = setTimeout(readRecord, RECORD_AFTER_MS);
+  limitsMayDiffer();
   const m = message.measurement;
   if (!m) return;
   clearNotice();
@@ -217,6 +223,7 @@ function showLife(now) {
   if (frame) showActs(frame.bench);
   if (!now) return;
   readRecord(); // what was written while nobody listened
+  limitsMayDiffer();
   findTyping();
 }
 

@@ -1,7 +1,7 @@
 // Which panel stands in the middle: the live number, the pad, the look, or a question of the bench.
 import { facts, isByHand } from "./bench_facts.js";
 import { beginHand, wireHand } from "./hand.js";
-import { limitOf } from "./limit.js";
+import { limitOf, showLimit } from "./limit.js";
 import { beginLook, wireLook } from "./look.js";
 import { question } from "./question.js";
 import { say } from "./words.js";
@@ -20,6 +20,7 @@ export function wirePanels() {
 export function showPanels(bench, gauges, person, acts) {
   const key = JSON.stringify([bench.job, bench.target]);
   if (up !== key) begin(key, bench, person);
+  showLimit($("limit"), bench);
   const which = panelFor(bench, gauges);
   for (const id of ["look", "hand", "doubt", "live"]) if ($(id).hidden !== (id !== which)) show(id, id === which);
   if (which === "doubt" && $("doubt").dataset.words !== bench.message) {
@@ -56,7 +57,6 @@ function show(id, yes) {
 async function begin(key, bench, person) {
   up = key;
   known = wished = null;
-  $("limit").replaceChildren();
   if (!bench.target) return;
   const next = { job: bench.job, target: bench.target, person };
   if (bench.kind === "look") beginLook(next, bench.where);
@@ -69,7 +69,4 @@ async function begin(key, bench, person) {
   if (bench.kind === "look") $("hold").textContent = limit?.reason ?? "";
   else beginHand(next, found, limit?.inches ?? false);
   known = found;
-  const source = document.createElement("small");
-  source.textContent = limit?.source ?? "";
-  $("limit").append(limit?.limit ?? "", source);
 }

@@ -39,6 +39,7 @@ from daq.bench import (
     Zero,
 )
 from daq.head.changes import Reworked
+from daq.head.fitting import fitting
 from daq.head.instrument import Instrument
 from daq.head.keeping import checked_target
 from daq.head.kept import measurement_of
@@ -69,7 +70,8 @@ async def check(job: str, asked: MeasurementAsked, service: At) -> CheckedShown:
     """Show a value back as it would be kept, and what has to be answered first. Keeps nothing."""
     record = await service.run.read(lambda journal: journal.record(job))
     target = checked_target(record.plan, asked.characteristic, asked.position, asked.place)
-    return checked_shown(checked(record, keyed_of(service, target, asked)), record.plan.unit)
+    found = checked(record, keyed_of(service, target, asked))
+    return checked_shown(found, record.plan.unit, fitting(record, target))
 
 
 @router.post("/jobs/{job}/measurements/{measurement}/void")

@@ -5,6 +5,7 @@ from typing import Literal
 
 from pydantic import BaseModel
 
+from daq.head.fitting import Fitting
 from daq.head.inches import MM_PER_INCH
 from daq.head.keyed import Checked
 from daq.head.measurement import Limits, Measurement, Status
@@ -22,7 +23,8 @@ class ToolShown(BaseModel):
 
 class CheckedShown(BaseModel):
     """What would be kept. shown: the value in words, in the plan's unit first. question: what has
-    to be answered with `confirmed` before it is kept; null when nothing is odd."""
+    to be answered with `confirmed` before it is kept; null when nothing is odd. fits: for a
+    diameter that is judged by its pair, what would fit the other part of it; null otherwise."""
 
     characteristic: str
     position: str
@@ -39,9 +41,12 @@ class CheckedShown(BaseModel):
     warnings: list[str]
     tool: ToolShown | None
     question: str | None
+    fits: Fitting | None
 
 
-def checked_shown(checked: Checked, unit: Literal["mm", "in"]) -> CheckedShown:
+def checked_shown(
+    checked: Checked, unit: Literal["mm", "in"], fits: Fitting | None = None
+) -> CheckedShown:
     """The answer for a value that is looked at before it is kept."""
     body = checked.body
     m = Measurement.model_validate({**body, "id": "", "measured_at": body["measured_at"] or ""})
@@ -64,6 +69,7 @@ def checked_shown(checked: Checked, unit: Literal["mm", "in"]) -> CheckedShown:
         if tool is None
         else ToolShown(kind=tool.kind, source=tool.source, assumed=tool.assumed),
         question=checked.question or None,
+        fits=fits,
     )
 
 

@@ -56,3 +56,35 @@ def test_a_look_is_answered_and_what_cannot_be_told_is_not_measured(browser, ser
         page.click("#look_unsure")
         expect(page, "#left", "Everything is measured")
     assert [(m["position"], float(m["value"])) for m in measurements(address, job)] == [("1I", 1)]
+
+
+def test_a_question_of_the_bench_is_answered_on_the_page(browser, service, gauge):
+    """A stem unlike its neighbours is not kept by itself, only by who says that it is right."""
+    _, address = service
+    post(address, "/plans", {**PLAN, "head": {"cylinders": 4}})
+    job = post(address, "/jobs", {"number": "J-1", "plan": "stems-only"})["id"]
+    stem = {"characteristic": "valve.stem_diameter", "unit": "mm", "came": "keyed"}
+    for position in ("2I", "3I", "4I"):
+        for direction in ("along", "across"):
+            place = {"depth_mm": "12", "direction": direction}
+            sent = {**stem, "position": position, "value": "6.962", "place": place}
+            post(address, f"/jobs/{job}/measurements", sent)
+    with page_at(browser, address) as page:
+        expect(page, "#left", "10 left")
+        gauge.show(6.602)
+        expect(page, "#doubt .asked", "is this really 1I")
+        assert page.is_hidden("#live")
+        page.click("#doubt_again")
+        page.wait_for_selector("#doubt", state="hidden")
+        assert len(kept(address, job)) == 6
+        gauge.show(11.5)
+        expect(page, "#digits", "11.500")
+        gauge.show(6.602)
+        expect(page, "#doubt .asked", "is this really 1I")
+        page.click("#doubt_keep")
+        expect(page, "#left", "9 left")
+    found = [m for m in measurements(address, job) if m["position"] == "1I"]
+    assert [(m["status"], m["value"]) for m in found if m["status"] != "VOID"] == [
+        ("FAIL", "6.6020")
+    ]
+    assert any("Kept by a press although" in each for each in found[-1]["warnings"])

@@ -124,7 +124,7 @@ async () => {
   const { drawnOn, onPart } = await import("/part/on_part.js");
   const limits = { lower: null, upper: 2 };
   const draw = (name, value, held = limits) =>
-    onPart(name, { value, limits: held, out: value > 2.2, label: name });
+    onPart(name, { value, limits: held, partner: null, out: value > 2.2, label: name });
   return drawnOn().map((name) => ({
     name,
     none: draw(name, null).querySelectorAll(".pt-limit").length,
@@ -147,3 +147,30 @@ def test_every_measured_characteristic_shows_its_limit_on_the_part(browser, serv
         assert len(set(each["pictures"])) == 3, each["name"]
         assert each["beyond"] == [False, False, False, True]
         assert each["unlimited"] is None
+
+
+def test_a_bore_is_shown_with_the_stem_that_goes_into_it(browser, service):
+    _, address = service
+    job = post(address, "/jobs", {"number": "J-1", "plan": "four-by-two"})["id"]
+    up = {"characteristic": "guide.diameter", "position": "1I"}
+    with page_at(browser, address) as page:
+        post(address, f"/jobs/{job}/up", {**up, "place": {"depth_mm": "6", "direction": "along"}})
+        expect(page, "#what", "guide bore")
+        expect(page, "#limit", "No limit of its own")
+        assert page.query_selector("#on_part svg") is None
+        for depth, value in (("12", "6.971"), ("30", "6.968")):
+            stem = {"characteristic": "valve.stem_diameter", "position": "1I", "value": value}
+            place = {"depth_mm": depth, "direction": "along"}
+            sent = {**stem, "unit": "mm", "came": "keyed", "place": place}
+            post(address, f"/jobs/{job}/measurements", sent)
+        # Of an intake: at least 0.020 mm over the thickest, at most 0.10 mm over the thinnest.
+        expect(page, "#limit", "Fits its pair: 6.9910 to 7.0680 mm")
+        expect(page, "#limit", "stem diameter 6.9680 to 6.9710 mm")
+        page.wait_for_selector("#on_part svg")
+        circles = page.eval_on_selector_all(
+            "#on_part circle",
+            "all => all.map(each => [each.getAttribute('class'), each.r.baseVal.value])",
+        )
+    stem = next(r for name, r in circles if name == "sk-part")
+    lower, upper = sorted(r for name, r in circles if name == "pt-limit")
+    assert stem < lower < upper

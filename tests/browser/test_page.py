@@ -140,5 +140,6 @@ def test_a_label_leads_to_its_job_and_the_record_is_handed_on(browser, service, 
     # The last page asked for a job that is not there, which the browser says, too.
     assert [text for text in wrong if "404" not in text] == []
     with page_at(browser, address) as bench:
+        expect(bench, "#job", "Job J-7")
         bench.click("#hand_on")
         expect(bench, "#job", "J-7: Invented single")

@@ -8,15 +8,15 @@ const DRAWN = { ...SIZES, ...TURNING };
 
 export const drawnOn = () => Object.keys(DRAWN);
 
-// limits: {lower, upper} as numbers or null; value null while nothing is known of the part; out:
-// whether it is proven out. Gives null where there is nothing to draw: no limit, or nothing that is
+// limits: {lower, upper} as numbers or null; value null while nothing is known of the part; partner:
+// the size of the other part of its pair, or null; out: whether it is proven out. Gives null where there is nothing to draw: no limit, or nothing that is
 // measured.
-export function onPart(characteristic, { value, limits, out, label }) {
+export function onPart(characteristic, { value, limits, partner, out, label }) {
   const draw = DRAWN[characteristic];
   if (!draw || !limits || (limits.lower === null && limits.upper === null)) return null;
   return svg(
     "svg",
     { viewBox: `0 0 ${SHEET.width} ${SHEET.height}`, role: "img", "aria-label": label, class: `sketch on-part${out ? " beyond" : ""}` },
-    ...draw({ value, limits }),
+    ...draw({ value, limits, partner }),
   );
 }

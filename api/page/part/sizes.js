@@ -20,15 +20,18 @@ function recess({ value, limits }) {
 }
 
 // A stem from its tip in its guide: the gap round it is what is left.
-function stem({ value, limits }) {
+function stem({ value, limits, partner }) {
   const more = nearLimits(limits, 16);
-  return [circle(92, "sk-cut"), circle(84, "sk-hole"), circle(58 + (value === null ? 0 : more(value)), kindOf(value)),
+  const guide = 58 + (partner === null ? 26 : more(partner));
+  return [circle(guide + 8, "sk-cut"), circle(guide, "sk-hole"), circle(58 + (value === null ? 0 : more(value)), kindOf(value)),
     ...edges(limits, (each) => circle(58 + more(each), "pt-limit"))];
 }
 
-function bore({ value, limits }) {
+// A bore with the stem of its valve in it, once that is known.
+function bore({ value, limits, partner }) {
   const more = nearLimits(limits, 16);
-  return [circle(96, "sk-cut"), circle(62 + (value === null ? 0 : more(value)), value === null ? "pt-none" : "sk-hole"),
+  const inside = partner === null ? [] : [circle(62 + more(partner), "sk-part")];
+  return [circle(96, "sk-cut"), circle(62 + (value === null ? 0 : more(value)), value === null ? "pt-none" : "sk-hole"), ...inside,
     ...edges(limits, (each) => circle(62 + more(each), "pt-limit"))];
 }
 
