@@ -34,6 +34,7 @@ EVIDENCE_REST = 3.0
 STILL_DONE_S = 2.0
 SILENT_DONE_S = 0.7
 TURNS_ASKED = 1.25
+MADE_POINTS_LEAST = 2  # a high and a low
 
 
 class Turn:
@@ -110,10 +111,9 @@ class Turn:
             return Progress(Hint.BEGIN, 0.0)
         turns = seen.proof.turns or 0.0
         share = 1.0 if seen.complete else min(0.99, turns / TURNS_ASKED)
-        value_mm = seen.value.measured.value if seen.value else None
         angle, found = self._landmarks(seen)
         return Progress(
-            self._hint(seen), share, value_mm, seen.proof.turns, self._done, angle, found
+            self._hint(seen), share, _so_far_mm(seen), seen.proof.turns, self._done, angle, found
         )
 
     def _landmarks(self, seen: Seen) -> tuple[Angle, tuple[Landmark, ...]]:
@@ -148,3 +148,20 @@ class Turn:
             np.array(self._t_s), np.array(self._value_mm), np.array(self._ok, dtype=np.bool_),
             mark, pressed,
         )  # fmt: skip
+
+
+def _so_far_mm(seen: Seen) -> float | None:
+    """The runout as far as it was seen: between highs and lows that the part made itself.
+
+    The first and the last point of a trace are where it begins and ends. While a part is set down
+    slowly the way down begins there, and is no runout; a turn that is proven holds no such way.
+    """
+    if seen.value is None or seen.sight is None:
+        return None
+    value_mm = seen.value.measured.value
+    if seen.complete:
+        return value_mm
+    level_mm = seen.sight.points.level_mm
+    if len(level_mm) < MADE_POINTS_LEAST + 2:
+        return None
+    return value_mm * float(np.ptp(level_mm[1:-1]) / np.ptp(level_mm))

@@ -6,7 +6,7 @@ import pytest
 from daq.capture.base import Angle, Kind, Setup
 from daq.capture.evaluate import new_capture
 from daq.capture.turn import Turn
-from tests.daq.capture.test_turn import BENT, LOBED, ONE_WAY, REST, path, spun
+from tests.daq.capture.test_turn import BENT, LOBED, ONE_WAY, REST, path, runout, spun
 from tests.generators.feeding import Floats, readings
 
 
@@ -55,6 +55,24 @@ def test_landmarks_stand_at_the_level_of_the_readings():
 def test_a_long_hand_makes_no_larger_picture():
     _, progress = seen_after(path(*[(by, 1.0) for by in (0.3, -0.2) * 60]), LOBED)
     assert len(progress.landmarks) <= 64
+
+
+@pytest.mark.parametrize("down_s", [0.4, 1.0, 2.0, 4.0])
+@pytest.mark.parametrize("shape", [BENT, LOBED], ids=["bent", "lobed"])
+def test_the_way_onto_the_part_is_never_told_as_runout_so_far(shape, down_s):
+    """A part is set down as slowly as a careful hand does, and then turned."""
+    _, level_mm = spun(path(REST, (2.0, 5.0), REST), shape)
+    share = np.linspace(0, 1, int(down_s * 50))
+    down_mm = level_mm[0] + 1.25 * (1 - share**2 * (3 - 2 * share))
+    whole_mm = np.concatenate([down_mm, level_mm])
+    turn, told = Turn(ONE_WAY), []
+    for reading in readings(np.arange(len(whole_mm)) / 50.0, np.round(whole_mm / 0.0005) * 0.0005):
+        turn.feed([reading])
+        told.append(turn.progress().value)
+    shown = [value for value in told if value is not None]
+    assert max(shown) <= runout(shape) + 0.0025
+    # And it is told well before the turn is over.
+    assert next(at for at, value in enumerate(told) if value is not None) < len(down_mm) + 250
 
 
 def test_swings_are_told_apart_by_whether_they_count():
