@@ -6,9 +6,10 @@ import numpy as np
 import numpy.typing as npt
 
 from daq.capture.base import Setup
-from daq.capture.turn import nick, noise, runout, sight, trim
+from daq.capture.turn import arrival, nick, noise, runout, trim
 from daq.capture.turn.level import smoothed
 from daq.capture.turn.proof import EVIDENCE_ONE_WAY_MIN, Proof, weigh
+from daq.capture.turn.sight import Readings, Sight, best
 from daq.metrology.measured import Contribution, Evaluation, Measured
 
 Floats = npt.NDArray[np.float64]
@@ -39,7 +40,7 @@ class Seen:
     went away. origin_mm: the reading that levels are counted from.
     """
 
-    sight: sight.Sight | None
+    sight: Sight | None
     value: runout.Runout | None
     proof: Proof
     rejected: npt.NDArray[np.intp]
@@ -73,31 +74,44 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     if len(inside) == 0:
         reason = "No reading of the gauge carried a number. Check the gauge and its cable."
         return Seen(None, None, Proof("", None, reason, looks_swayed=False, too_fast=False), inside)
-    # Taken from the first reading on the nanometre grid that readings lie on: where the gauge
-    # happens to stand makes no difference then, not even in the last bit.
-    nanometres = np.rint(trace.value_mm[inside] * NM_PER_MM)
-    value_mm = (nanometres - nanometres[0]) / NM_PER_MM
-    # A config may promise more than the display shows; rounding is as coarse as what is seen.
-    step_mm = max(setup.resolution or 0.0, noise.step_mm(value_mm))
-    pressed = bool(trace.pressed[trace.mark].any())
-    seen = sight.best(
-        sight.Readings(
-            trace.t_s[inside], value_mm, trace.mark[inside], pressed, setup.one_way, step_mm
-        )
-    )
+    readings, seen = _look(trace, inside, setup)
+    way = arrival.readings_of_the_way(readings.t_s, seen.points)
+    if way:
+        inside = inside[way:]
+        readings, seen = _look(trace, inside, setup)
+    step_mm = readings.step_mm
     value = _value(seen, setup, step_mm)
     proof = weigh(
         seen.points, seen.repeat, seen.width_mm, seen.marks,
-        one_way=setup.one_way, counted=pressed, unseen_mm=value.unseen_mm, step_mm=step_mm,
+        one_way=setup.one_way, counted=readings.pressed, unseen_mm=value.unseen_mm, step_mm=step_mm,
     )  # fmt: skip
     if proof.kind and nick.comes_again(
-        trace.t_s[inside], value_mm, seen.rejected, seen.points, seen.repeat
+        readings.t_s, readings.level_mm, seen.rejected, seen.points, seen.repeat
     ):
         proof = replace(proof, kind="", reason=nick.REASON)
     rest_mm = max(STILL_NOISES * seen.noise_mm, seen.points.swing_mm / 2.0)
     still_s = _still_s(seen.t_s, seen.level_mm, rest_mm)
-    origin_mm = float(nanometres[0]) / NM_PER_MM
+    origin_mm = float(_nanometres(trace, inside)[0]) / NM_PER_MM
     return Seen(seen, value, proof, inside[seen.rejected], step_mm, still_s, piece.left, origin_mm)
+
+
+def _look(trace: Trace, inside: npt.NDArray[np.intp], setup: Setup) -> tuple[Readings, Sight]:
+    """These readings, and what they show."""
+    # Taken from the first reading on the nanometre grid that readings lie on: where the gauge
+    # happens to stand makes no difference then, not even in the last bit.
+    nanometres = _nanometres(trace, inside)
+    level_mm = (nanometres - nanometres[0]) / NM_PER_MM
+    # A config may promise more than the display shows; rounding is as coarse as what is seen.
+    step_mm = max(setup.resolution or 0.0, noise.step_mm(level_mm))
+    pressed = bool(trace.pressed[trace.mark].any())
+    readings = Readings(
+        trace.t_s[inside], level_mm, trace.mark[inside], pressed, setup.one_way, step_mm
+    )
+    return readings, best(readings)
+
+
+def _nanometres(trace: Trace, inside: npt.NDArray[np.intp]) -> Floats:
+    return np.rint(trace.value_mm[inside] * NM_PER_MM)
 
 
 def _still_s(t_s: Floats, level: Floats, room_mm: float) -> float:
@@ -108,7 +122,7 @@ def _still_s(t_s: Floats, level: Floats, room_mm: float) -> float:
     return float(t_s[-1] - t_s[since])
 
 
-def _value(seen: sight.Sight, setup: Setup, step_mm: float) -> runout.Runout:
+def _value(seen: Sight, setup: Setup, step_mm: float) -> runout.Runout:
     if len(seen.points) > 1:
         # A repeat that may be chance is not averaged over: the span of what was seen stands.
         trusted = seen.repeat if seen.evidence >= EVIDENCE_ONE_WAY_MIN else None

@@ -7,7 +7,7 @@ from daq.capture.base import Angle, Kind, Setup
 from daq.capture.evaluate import new_capture
 from daq.capture.turn import Turn
 from tests.daq.capture.test_turn import BENT, LOBED, ONE_WAY, REST, path, runout, spun
-from tests.generators.feeding import Floats, readings
+from tests.generators.feeding import Floats, readings, turned
 
 
 def seen_after(angle_turns: Floats, shape=BENT, setup: Setup = ONE_WAY):
@@ -60,19 +60,51 @@ def test_a_long_hand_makes_no_larger_picture():
 @pytest.mark.parametrize("down_s", [0.4, 1.0, 2.0, 4.0])
 @pytest.mark.parametrize("shape", [BENT, LOBED], ids=["bent", "lobed"])
 def test_the_way_onto_the_part_is_never_told_as_runout_so_far(shape, down_s):
-    """A part is set down as slowly as a careful hand does, and then turned."""
-    _, level_mm = spun(path(REST, (2.0, 5.0), REST), shape)
-    share = np.linspace(0, 1, int(down_s * 50))
-    down_mm = level_mm[0] + 1.25 * (1 - share**2 * (3 - 2 * share))
-    whole_mm = np.concatenate([down_mm, level_mm])
+    given, begun = set_down(down_s, path(REST, (2.0, 5.0), REST), shape)
     turn, told = Turn(ONE_WAY), []
-    for reading in readings(np.arange(len(whole_mm)) / 50.0, np.round(whole_mm / 0.0005) * 0.0005):
+    for reading in given:
         turn.feed([reading])
         told.append(turn.progress().value)
     shown = [value for value in told if value is not None]
     assert max(shown) <= runout(shape) + 0.0025
     # And it is told well before the turn is over.
-    assert next(at for at, value in enumerate(told) if value is not None) < len(down_mm) + 250
+    assert next(at for at, value in enumerate(told) if value is not None) < begun + 250
+
+
+@pytest.mark.parametrize("down_s", [0.4, 1.0, 2.0, 4.0])
+@pytest.mark.parametrize("turns", [0.5, 0.9, 1.3, 2.0])
+def test_a_press_after_a_slow_way_down_keeps_no_way_as_runout(turns, down_s):
+    given, _ = set_down(down_s, path(REST, (turns, 2.5 * turns)), BENT)
+    got = turned(given, ONE_WAY)
+    assert got.measured.value <= runout(BENT) + 0.001
+    assert got.complete == (turns == 2.0)
+    if got.complete:
+        assert got.measured.value == pytest.approx(runout(BENT), abs=got.measured.expanded)
+
+
+def test_a_press_before_the_part_is_there_keeps_nothing_of_the_way():
+    given, begun = set_down(2.0, path(REST), BENT)
+    for count in range(20, begun, 5):
+        got = turned(given[:count], ONE_WAY)
+        assert not got.complete
+        assert got.measured.value < 0.3
+
+
+@pytest.mark.parametrize("bend_mm", [0.2, 0.4, 0.8, 1.5])
+def test_a_badly_bent_part_is_no_way(bend_mm):
+    got = turned(readings(*spun(path(REST, (2.0, 5.0), REST), ((bend_mm, 0.4),))), ONE_WAY)
+    assert got.complete
+    assert got.measured.value == pytest.approx(2 * bend_mm, abs=got.measured.expanded)
+
+
+def set_down(down_s, angles, shape):
+    """Readings of a part set down as slowly as a careful hand does, and then turned; and how many
+    of them are the way."""
+    _, level_mm = spun(angles, shape)
+    share = np.linspace(0, 1, int(down_s * 50))
+    down_mm = level_mm[0] + 1.25 * (1 - share**2 * (3 - 2 * share))
+    whole_mm = np.round(np.concatenate([down_mm, level_mm]) / 0.0005) * 0.0005
+    return readings(np.arange(len(whole_mm)) / 50.0, whole_mm), len(down_mm)
 
 
 def test_swings_are_told_apart_by_whether_they_count():
