@@ -7,6 +7,7 @@ from typing import Any
 from api.rest.answers import GaugeShown, RingShown
 from daq.bench import BenchProgress
 from daq.capture.base import Landmark, Progress
+from daq.head.caution import DEFER
 from daq.head.characteristic import characteristic
 from daq.head.instrument import Instrument, Ring
 from daq.head.plan import Target
@@ -27,6 +28,7 @@ def progress_shown(progress: BenchProgress) -> dict[str, Any]:
         "kind": None if progress.target is None else characteristic(progress.target[0]).capture,
         "where": progress.where,
         "cautions": [{"text": each.text, "source": each.source} for each in progress.cautions],
+        "defer": DEFER if progress.cautions else "",
         "gauge": progress.gauge,
         "stage": progress.stage,
         "capture": None if progress.capture is None else _capture_shown(progress.capture),

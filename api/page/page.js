@@ -20,6 +20,7 @@ import { showWork } from "./work.js";
 import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
 
 const RECORD_AFTER_MS = 150; // entries come in twos and threes; one look at the record does
+const COMING_MAX = 3; // so that the gauges below them are seen
 const CHARS_LEAST = 7; // a number with fewer is not written larger
 const $ = (id) => document.getElementById(id);
 const trace = new Trace($("trace"), $("trace_says"));
@@ -60,10 +61,14 @@ function showUp(bench) {
   text("place", placeText(target?.place));
   redo("sketch", target ? [target] : [], (each) => sketch(each.characteristic, each.place, say("sketch", { what: targetText(each) })));
   text("where", [bench.kind !== "look" && bench.where, bench.gauge && `${say("where")}: ${bench.gauge}`].filter(Boolean).join(" · "));
-  redo("cautions", bench.cautions, (each) =>
-    element("p", "", `${say("caution")}: ${each.text}`, element("small", "", say("caution_source", each))),
-  );
-  redo("coming", bench.coming, (each) => element("li", "", nextText(each, target)));
+  redo("cautions", [...bench.cautions, ...(bench.defer ? [bench.defer] : [])], asCaution);
+  redo("coming", bench.coming.slice(0, COMING_MAX), (each) => element("li", "", nextText(each, target)));
+}
+
+// A caution; or what they all defer to, which is said once.
+function asCaution(each) {
+  if (!each.text) return element("p", "", each);
+  return element("p", "", `${say("caution")}: ${each.text}`, element("small", "", say("caution_source", each)));
 }
 
 // Shorter where the next is measured as what is up.

@@ -143,4 +143,4 @@ async def characteristics() -> Catalogue:
 
 
 def _shown(caution: Caution) -> CautionShown:
-    return CautionShown(text=caution.text, source=caution.source)
+    return CautionShown(text=caution.said, source=caution.source)

@@ -50,3 +50,26 @@ def test_the_bench_is_read_without_scrolling(browser, service, gauge, plan, loca
             if plan == "stems-only":  # a turn that has not begun shows no number
                 expect(page, "#digits", "11.500")
                 assert page.evaluate(DIGIT) >= height / 6
+
+
+IN_SIGHT = """
+(each) => document.querySelector(each).getBoundingClientRect().bottom
+  <= document.querySelector("#up").getBoundingClientRect().bottom
+"""
+
+
+def test_the_longest_cautions_leave_room_for_the_sketch(browser, service, gauge):
+    """And stay in sight themselves beside the loudest trouble."""
+    _, address = service
+    job = post(address, "/jobs", {"number": "J-1", "plan": "four-by-two-whole"})["id"]
+    with page_at(browser, address) as page:
+        for characteristic in ("valve.face_runout", "seat.runout", "seat.leak"):
+            post(address, f"/jobs/{job}/up", {"characteristic": characteristic, "position": "1E"})
+            page.wait_for_function("() => document.querySelectorAll('#cautions p').length === 3")
+            assert page.evaluate(IN_SIGHT, "#sketch"), characteristic
+        gauge.port.unplug()
+        for characteristic in ("valve.face_runout", "seat.runout"):
+            post(address, f"/jobs/{job}/up", {"characteristic": characteristic, "position": "1E"})
+            expect(page, "#troubles", "gone")
+            page.wait_for_function("() => document.querySelectorAll('#cautions p').length === 3")
+            assert page.evaluate(IN_SIGHT, "#cautions"), characteristic

@@ -62,7 +62,7 @@ def test_a_row_says_what_the_code_does(name):
     assert limit == limit_source_of(about)
     numbers = re.findall(r"\[(\d+)\]", cautions)
     listed = dict(re.findall(r"^(\d+)\. (.+)$", DOC, re.MULTILINE))
-    said = {f"{caution.text} ({caution.source})" for caution in cautions_for(name)}
+    said = {f"{caution.said} ({caution.source})" for caution in cautions_for(name)}
     assert {listed[number] for number in numbers} == said
 
 

@@ -19,7 +19,7 @@ from api.export.sheet.said import (
     where,
 )
 from api.export.words import SHAPES, VERDICT_SHAPES, name_of, standing
-from daq.head.caution import cautions_for
+from daq.head.caution import DEFER, cautions_for
 from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Reason, Verdict
 from daq.head.measurement import Came, Measurement, Status
@@ -29,7 +29,6 @@ from daq.head.shapes import PartShape
 from daq.head.view import RecordView
 
 ACCEPT = Verdict.ACCEPT
-DEFER = "Local rules, the engine maker's data and a qualified person come first."
 Marks = Mapping[Key, str]
 
 
@@ -50,6 +49,7 @@ def machinist(record: RecordView, given: Given) -> dict[str, Any]:
         "gauges": _gauges(record),
         "budgets": _budgets(record),
         "cautions": _cautions(record),
+        "defer": DEFER,
         "voids": [_void(m) for m in record.measurements if m.status is Status.VOID],
         "overtaken": [_overtaken(m, gauges) for m in record.measurements if m.superseded],
         "left_out": _left_out(record),
@@ -244,11 +244,7 @@ def _cautions(record: RecordView) -> list[dict[str, str]]:
     measured: Iterable[str] = dict.fromkeys(m.characteristic for m in record.measurements)
     assembly = [a.name for a in CATALOGUE.values() if a.part in {"spring", "assembly"}]
     found = dict.fromkeys(c for name in (*assembly, *measured) for c in cautions_for(name))
-    # What every caution ends with is said once, above them all.
-    return [
-        {"text": caution.text.removesuffix(DEFER).strip(), "source": caution.source}
-        for caution in found
-    ]
+    return [{"text": caution.text, "source": caution.source} for caution in found]
 
 
 def _warnings(record: RecordView) -> list[dict[str, str]]:
