@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.table import Column, Table
 
 from api.evaluate import Evaluated
+from api.export.words import in_words
 from daq.head.decide import Decision, Verdict
 from daq.head.view import RecordView
 from daq.head.work_list import WorkList
@@ -67,11 +68,11 @@ def work_table(work: WorkList) -> None:
     table = Table("step", "position", "part", "what to do", "why", title="The list of work")
     for item in work.items:
         what = f"to settle: {item.text}" if item.kind == "settle" else item.text
-        table.add_row(item.stage, item.position, item.part, what, _first_of(item.reasons))
+        table.add_row(item.stage, item.position, item.part, in_words(what), _first_of(item.reasons))
     console = Console()
     console.print(table)
     for note in (*work.notes, *([work.offer] if work.offer else [])):
-        console.print(f"Note: {note}")
+        console.print(f"Note: {in_words(note)}")
 
 
 def _coloured(decision: Decision | None) -> str:
@@ -92,4 +93,5 @@ def _why(row: Sequence[Decision | None]) -> str:
 def _first_of(reasons: Sequence[str]) -> str:
     """A few reasons; the record has them all."""
     more = len(reasons) - REASONS_SHOWN
-    return "\n".join((*reasons[:REASONS_SHOWN], *([f"and {more} more"] if more > 0 else [])))
+    shown = map(in_words, reasons[:REASONS_SHOWN])
+    return "\n".join((*shown, *([f"and {more} more"] if more > 0 else [])))

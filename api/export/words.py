@@ -1,5 +1,8 @@
 """What people read where software reads a code; one place, so that every format says the same."""
 
+import re
+
+from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Verdict
 from daq.head.measurement import Measurement, Status
 
@@ -25,6 +28,8 @@ VERDICT_SHAPES: dict[Verdict, str] = {
     Verdict.UNSURE: "?",
     Verdict.NOT_MEASURED: "○",
 }
+# Longest first: one name may begin with another.
+_NAMES = re.compile(rf"\b({'|'.join(sorted(map(re.escape, CATALOGUE), key=len, reverse=True))})\b")
 
 
 def standing(m: Measurement) -> str:
@@ -38,3 +43,8 @@ def standing(m: Measurement) -> str:
 def name_of(characteristic: str) -> str:
     """`valve.stem_runout` as people say it: valve stem runout."""
     return characteristic.replace(".", " ").replace("_", " ")
+
+
+def in_words(text: str) -> str:
+    """A sentence of the record with the names of characteristics as people say them."""
+    return _NAMES.sub(lambda found: name_of(found.group()), text)

@@ -1,13 +1,13 @@
 // Sending: one way to post, and one dialog for everything that needs words.
 import { element } from "./marks.js";
-import { say } from "./words.js";
+import { inWords, say } from "./words.js";
 
 // A bench that does not answer in this time cannot be reached; a page that waits for ever is stuck.
 const ANSWER_MS = 10_000;
 
 export async function get(path) {
   const answer = await fetch(`/api/v1${path}`, { signal: AbortSignal.timeout(ANSWER_MS) });
-  if (!answer.ok) throw new Error((await answer.json()).detail);
+  if (!answer.ok) throw new Error(inWords((await answer.json()).detail));
   return answer.json();
 }
 
@@ -23,7 +23,8 @@ export async function postFor(path, body, key = crypto.randomUUID(), withinMs = 
     });
     const answer = await response.json();
     if (response.ok) return { ok: true, answer, fault: "", question: "" };
-    return { ok: false, answer, fault: answer.detail, question: answer.question ?? "", errors: answer.errors ?? [] };
+    const errors = (answer.errors ?? []).map(({ where, text }) => ({ where, text: inWords(text) }));
+    return { ok: false, answer, fault: inWords(answer.detail), question: inWords(answer.question ?? ""), errors };
   } catch {
     return { ok: false, answer: null, fault: say("unreachable"), question: "" };
   }

@@ -1,7 +1,7 @@
 // What a file says, shown before it counts: the good rows, the bad ones with why, a certificate.
 import { badge, element } from "./marks.js";
 import { table } from "./sheet.js";
-import { limitText, named, say } from "./words.js";
+import { inWords, limitText, named, say } from "./words.js";
 
 // Gives {shown: elements, canKeep}. onRight: told the lines somebody says are right.
 export function brought(answer, onRight) {
@@ -10,6 +10,7 @@ export function brought(answer, onRight) {
   return rowsShown(answer, onRight);
 }
 
+// Of a row that is bad the code stays as it is: that is what stands in the file.
 function badRows(bad) {
   if (!bad.length) return [];
   const rows = bad.map(({ line, text }) => [String(line), text]);
@@ -31,7 +32,7 @@ function rowsShown({ rows, bad, kept }, onRight) {
     checked.shown,
     badge(checked.status),
     checked.limits ? `${limitText(checked)} ${checked.unit}` : "",
-    measurement_id ? say("was_kept") : checked.question ? asked(line, checked.question, tick) : checked.warnings.join(" "),
+    measurement_id ? say("was_kept") : checked.question ? asked(line, inWords(checked.question), tick) : checked.warnings.map(inWords).join(" "),
   ]);
   const title = say(done ? "rows_kept" : "good_rows", { n: done ? kept : rows.length });
   return {

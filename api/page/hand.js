@@ -4,7 +4,7 @@ import { toolsFor, unitsFor } from "./bench_facts.js";
 import { badge, element } from "./marks.js";
 import { drawPad, holdFocus, isPadKey, typed } from "./pad.js";
 import { answerRow, question } from "./question.js";
-import { limitText, say } from "./words.js";
+import { inWords, limitText, say } from "./words.js";
 
 const RECESS = "valve.recess";
 const $ = (id) => document.getElementById(id);
@@ -104,7 +104,7 @@ async function showBack() {
 }
 
 function showChecked(body, checked) {
-  const odd = checked.question;
+  const odd = inWords(checked.question ?? "");
   const key = crypto.randomUUID();
   const answers = odd ? asking(body, odd) : answerRow([
     { id: "measure_again", text: say("change_it"), act: enter },
@@ -115,8 +115,8 @@ function showChecked(body, checked) {
     checked.limits ? `${say("limit")}: ${limitText(checked)} ${checked.unit}` : say("no_limit"),
     checked.limit_source,
     checked.tool && say(checked.tool.assumed ? "tool_assumed" : "tool_is", checked.tool),
-    checked.reason,
-    ...checked.warnings,
+    inWords(checked.reason),
+    ...checked.warnings.map(inWords),
   ];
   present(
     element("p", "shown", checked.shown),

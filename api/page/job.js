@@ -7,7 +7,7 @@ import { offerShown } from "./offer.js";
 import { photographForm, photographsShown } from "./photographs.js";
 import { $, about, begin, link } from "./sheet.js";
 import { showWork } from "./work.js";
-import { named, say, when } from "./words.js";
+import { inWords, named, say, when } from "./words.js";
 
 const FORMATS = ["pdf", "xlsx", "csv", "json", "qif", "parquet", "labels", "bundle"];
 const BECAUSE = ["missing", "scrap", "other"];
@@ -52,7 +52,7 @@ function facts({ job, remaining }) {
 
 function partLine(id, { position, part, decision, reasons }) {
   const scanned = position === asked.get("position") && part === asked.get("part");
-  const why = reasons.filter((each) => each.verdict !== "accept").map((each) => each.text);
+  const why = reasons.filter((each) => each.verdict !== "accept").map((each) => inWords(each.text));
   return element(
     "li",
     scanned ? "scanned" : "",
@@ -64,7 +64,7 @@ function partLine(id, { position, part, decision, reasons }) {
 }
 
 const placeOf = (position, part) => (position === part ? named("part", part) : `${position} ${named("part", part)}`);
-const settling = (points) => [...new Set(points.map((each) => each.settles))].filter(Boolean).join("; ");
+const settling = (points) => [...new Set(points.map((each) => inWords(each.settles)))].filter(Boolean).join("; ");
 
 function short(why) {
   const more = why.length - REASONS_SHOWN;
@@ -86,7 +86,7 @@ function showFormats(id) {
 function showOpen({ open_points }) {
   $("open_points").replaceChildren(
     ...[...Map.groupBy(open_points, ({ position, part }) => placeOf(position, part))].map(([where, points]) =>
-      element("li", "", sign(points[0].decision), ` ${where}: ${short(points.map((each) => each.text))}`, element("small", "", ` ${settling(points)}`)),
+      element("li", "", sign(points[0].decision), ` ${where}: ${short(points.map((each) => inWords(each.text)))}`, element("small", "", ` ${settling(points)}`)),
     ),
   );
 }

@@ -3,7 +3,7 @@ import { postFor } from "./ask.js";
 import { facts } from "./bench_facts.js";
 import { shownLength, shownNumber, shownUnit } from "./length.js";
 import { element } from "./marks.js";
-import { limitText, named, say } from "./words.js";
+import { inWords, limitText, named, say } from "./words.js";
 
 const RETRY_MS = 2000;
 const answers = new Map(); // several parts of the page ask for what is up, at every frame
@@ -57,7 +57,7 @@ async function ask(job, target, kind) {
     limits: answer.limits ?? answer.fits,
     partner: answer.fits,
     source: answer.limits && kind !== "look" ? answer.limit_source ?? "" : fitsWith(answer),
-    reason: answer.reason,
+    reason: inWords(answer.reason),
     inches: answer.shown.includes(" in") && answer.shown.endsWith("mm)"),
   };
 }

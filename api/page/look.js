@@ -2,7 +2,7 @@
 import { post, postFor } from "./ask.js";
 import { element } from "./marks.js";
 import { answerRow, question } from "./question.js";
-import { say } from "./words.js";
+import { inWords, say } from "./words.js";
 
 const TIMED = new Set(["seat.leak_fluid", "valve.free_movement"]);
 const $ = (id) => document.getElementById(id);
@@ -59,7 +59,7 @@ async function good() {
   if (asked !== about) return undefined;
   if (!found.ok) return said(found.fault);
   if (!found.answer.reason) return answer(true);
-  return $("look_answers").replaceChildren(question(found.answer.reason, [
+  return $("look_answers").replaceChildren(question(inWords(found.answer.reason), [
     { id: "look_on", text: say("look_on"), act: offer },
     { id: "look_short", text: say("look_short"), act: () => answer(true) },
   ]));

@@ -1,14 +1,14 @@
 // What sorting the valves to other guides would save: an offer, never done by the tool.
 import { element } from "./marks.js";
 import { table } from "./sheet.js";
-import { named, say } from "./words.js";
+import { inWords, named, say } from "./words.js";
 
 export function offerShown({ saves, parts_as_found, parts_sorted, moves, as_found, sorted_, kept_out, text }) {
   const counts = say("offer_counts", { found: parts_as_found, sorted: parts_sorted, moves });
   return [
-    element("p", saves > 0 ? "note" : "", text),
+    element("p", saves > 0 ? "note" : "", inWords(text)),
     ...(sorted_.length ? [element("p", "soft", counts), pairs(as_found, sorted_)] : []),
-    element("ul", "plain", ...Object.entries(kept_out).map(([position, why]) => element("li", "soft", `${position}: ${why}`))),
+    element("ul", "plain", ...Object.entries(kept_out).map(([position, why]) => element("li", "soft", `${position}: ${inWords(why)}`))),
   ];
 }
 

@@ -17,7 +17,7 @@ import { sketch } from "./sketch/sketch.js";
 import { gaugeLine, missed, troubleLine, troublesOf } from "./troubles.js";
 import { findTyping, wireTyped } from "./typed.js";
 import { showWork } from "./work.js";
-import { fillWords, named, placeText, say, targetText, valueText } from "./words.js";
+import { fillWords, inWords, named, placeText, say, targetText, valueText } from "./words.js";
 
 const RECORD_AFTER_MS = 150; // entries come in twos and threes; one look at the record does
 const COMING_MAX = 3; // so that the gauges below them are seen
@@ -130,7 +130,7 @@ const isClosed = (bench) => record?.job.id === bench.job && Boolean(record.job.s
 
 function messageFor(bench) {
   if (isClosed(bench)) return say(bench.remaining ? "closed_open" : "closed", { n: bench.remaining });
-  if (bench.message) return bench.message;
+  if (bench.message) return inWords(bench.message);
   if (bench.kind === "look") return say("look_now");
   return $("hand").hidden ? (say(`do_${bench.kind}`) || bench.where) : say("key_now");
 }

@@ -4,7 +4,7 @@ import { beginHand, wireHand } from "./hand.js";
 import { limitOf, showLimit } from "./limit.js";
 import { beginLook, wireLook } from "./look.js";
 import { question } from "./question.js";
-import { say } from "./words.js";
+import { inWords, say } from "./words.js";
 
 const $ = (id) => document.getElementById(id);
 let up = ""; // what the panels are set up for
@@ -25,7 +25,7 @@ export function showPanels(bench, gauges, person, acts) {
   for (const id of ["look", "hand", "doubt", "live"]) if ($(id).hidden !== (id !== which)) show(id, id === which);
   if (which === "doubt" && $("doubt").dataset.words !== bench.message) {
     $("doubt").dataset.words = bench.message;
-    $("doubt").replaceChildren(question(bench.message, [
+    $("doubt").replaceChildren(question(inWords(bench.message), [
       { id: "doubt_again", text: say("again"), act: acts.again },
       { id: "doubt_keep", text: say("keep_right"), act: acts.keep },
     ]));

@@ -2,7 +2,7 @@
 import { get } from "./ask.js";
 import { field, filled } from "./form.js";
 import { element } from "./marks.js";
-import { named, say, when } from "./words.js";
+import { inWords, named, say, when } from "./words.js";
 
 const WITHIN_MS = 60_000; // a picture of some megabytes over a slow network
 
@@ -49,7 +49,7 @@ async function keep(at, said, file) {
       body: file,
       signal: AbortSignal.timeout(WITHIN_MS),
     });
-    return answer.ok ? "" : (await answer.json()).detail;
+    return answer.ok ? "" : inWords((await answer.json()).detail);
   } catch {
     return say("unreachable");
   }

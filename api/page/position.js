@@ -4,7 +4,7 @@ import { shownLength, shownNumber, shownUnit } from "./length.js";
 import { badge, element, sign } from "./marks.js";
 import { table } from "./sheet.js";
 import { traceButton } from "./stored_trace.js";
-import { limitText, named, placeText, say, valueText, when } from "./words.js";
+import { inWords, limitText, named, placeText, say, valueText, when } from "./words.js";
 
 const columns = (names) => names.map((each) => named("column", each));
 
@@ -34,14 +34,14 @@ function partShown(record, { position, part, decision, reasons }, measured) {
 }
 
 function reasonShown({ verdict, text, next }) {
-  const made = element("li", "", sign(verdict), ` ${text}`);
-  if (next) made.append(element("small", "", ` ${next}`));
+  const made = element("li", "", sign(verdict), ` ${inWords(text)}`);
+  if (next) made.append(element("small", "", ` ${inWords(next)}`));
   return made;
 }
 
 function figuresShown({ figures, note }) {
   const said = figures.map(({ name, value, unit, uncertainty }) => `${name} ${value}${uncertainty === null ? "" : ` ± ${uncertainty}`} ${unit}`);
-  return element("p", "soft", [...said, note].filter(Boolean).join(" · "));
+  return element("p", "soft", [...said, inWords(note)].filter(Boolean).join(" · "));
 }
 
 function measuredTable(label, job, measured) {
@@ -74,7 +74,7 @@ function origin(m) {
 
 function about(m) {
   const history = m.superseded ? say("superseded") : "";
-  return [m.void_reason, history, m.reason, m.note, ...m.warnings].filter(Boolean).join(" · ");
+  return [m.void_reason, history, inWords(m.reason), m.note, ...m.warnings.map(inWords)].filter(Boolean).join(" · ");
 }
 
 function workShown({ at, part, act, what: done, person, changes, again }) {

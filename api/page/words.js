@@ -19,6 +19,12 @@ export function named(group, code) {
   return words[group]?.[code] ?? code;
 }
 
+// A sentence of the bench with the names of characteristics as a person says them: the record and
+// its software keep the codes, a page never shows one.
+export function inWords(sentence) {
+  return sentence.replace(/\b[a-z]+\.[a-z_]+\b/g, (code) => named("characteristic", code));
+}
+
 export function placeText(place) {
   if (!place) return "";
   if (place.spot) return place.spot;

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import os
 import subprocess
 import sys
 
@@ -9,7 +10,9 @@ import pytest
 
 from api.demo.bench import demo_bench
 from api.demo.job import open_job
+from daq.head.characteristic import CATALOGUE
 from drivers.pretend.stage import JumpingClock
+from tests.api.export.readers import pdf_pages
 
 
 @pytest.fixture(scope="module")
@@ -17,7 +20,10 @@ def played(tmp_path_factory):
     """What `benchtally demo --headless` leaves behind, and how it ended."""
     data = tmp_path_factory.mktemp("demo") / "records"
     command = [sys.executable, "-m", "api.cli", "demo", "--headless", "--data", str(data)]
-    ended = subprocess.run(command, capture_output=True, text=True, check=False, timeout=110)
+    wide = {**os.environ, "COLUMNS": "400"}  # so that no sentence is broken into lines
+    ended = subprocess.run(
+        command, capture_output=True, text=True, check=False, timeout=110, env=wide
+    )
     return data, ended
 
 
@@ -50,6 +56,11 @@ def test_headless_ends_well_and_writes_every_export(played):
     for position in ("1I", "2E", "4E"):
         assert position in ended.stdout
     assert "invented" in ended.stdout.lower()
+    # To a person it says names, to software codes.
+    printed = "\n".join(pdf_pages((data / "DEMO-1.pdf").read_bytes()))
+    assert [name for name in CATALOGUE if name in ended.stdout + printed] == []
+    assert "seat leak" in ended.stdout
+    assert {reason for item in work["items"] for reason in item["reasons"] if "seat.leak" in reason}
 
 
 def test_a_demonstration_says_that_it_is_invented(played):

@@ -39,7 +39,7 @@ def test_a_plan_is_changed_and_what_is_wrong_is_said_where_it_stands(browser, se
         page.get_by_label("at least").first.fill("6.94")
         page.click("#keep")
         expect(page, "#fault", "1 things are wrong")
-        expect(page, "#steps fieldset:nth-child(2)", "seat.leak needs 'volume_l'")
+        expect(page, "#steps fieldset:nth-child(2)", "seat leak needs 'volume_l'")
         page.get_by_label("Volume under test, l").fill("0.4")
         page.select_option("#steps fieldset:nth-child(2) select", "limit")
         page.get_by_label("at most").last.fill("0.2")

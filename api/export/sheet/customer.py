@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
-from api.export.sheet.said import allowed, figure, in_words, is_look, moment, unit_said, where
-from api.export.words import VERDICT_SHAPES, name_of
+from api.export.sheet.said import allowed, figure, is_look, moment, unit_said, where
+from api.export.words import VERDICT_SHAPES, in_words, name_of
 from daq.head.before_after import ReworkShown
 from daq.head.decide import Decision, Reason, Verdict
 from daq.head.layout import HEAD

@@ -11,14 +11,13 @@ from api.export.sheet.said import (
     asked_of,
     doubt,
     figure,
-    in_words,
     moment,
     number,
     place_said,
     unit_said,
     where,
 )
-from api.export.words import SHAPES, VERDICT_SHAPES, name_of, standing
+from api.export.words import SHAPES, VERDICT_SHAPES, in_words, name_of, standing
 from daq.head.caution import DEFER, cautions_for
 from daq.head.characteristic import CATALOGUE
 from daq.head.decide import Reason, Verdict
@@ -145,7 +144,7 @@ def _shape(shape: PartShape) -> dict[str, str]:
         + f" {unit_said(each.unit)}"
         for each in shape.figures
     ]
-    notes = [shape.note] if shape.note else []
+    notes = [in_words(shape.note)] if shape.note else []
     notes += [] if shape.whole else ["not every place is measured"]
     return {"part": shape.part, "text": ", ".join(figures), "note": "; ".join(notes)}
 
@@ -169,7 +168,7 @@ def _row(m: Measurement, sources: dict[str, str], gauges: Marks) -> dict[str, st
         "loud": "yes" if m.status in {Status.FAIL, Status.INDETERMINATE} else "",
         "gauge": _how(m, "" if key is None else gauges[key]),
         "at": moment(m.measured_at),
-        "note": "; ".join(each for each in (m.reason, m.note or "") if each),
+        "note": "; ".join(each for each in (in_words(m.reason), m.note or "") if each),
     }
 
 
@@ -251,7 +250,7 @@ def _warnings(record: RecordView) -> list[dict[str, str]]:
     found: dict[str, list[str]] = {}
     for m in record.measurements:
         for text in m.warnings:
-            found.setdefault(text, []).append(m.position)
+            found.setdefault(in_words(text), []).append(m.position)
     return [
         {"text": text, "where": ", ".join(dict.fromkeys(places))} for text, places in found.items()
     ]

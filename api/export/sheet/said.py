@@ -1,16 +1,13 @@
 """Figures, limits, places and times as they are read on paper."""
 
-import re
 from decimal import Decimal
 
-from api.export.words import name_of
 from daq.head.characteristic import CATALOGUE
 from daq.head.layout import HEAD
 from daq.head.measurement import Limits, Measurement
 from daq.head.plan import Place
 
 _UNITS = {"[in_i]": "in", "Cel": "°C", "1": ""}
-_NAMES = re.compile("|".join(map(re.escape, sorted(CATALOGUE, key=len, reverse=True))))
 
 
 def unit_said(unit: str) -> str:
@@ -90,8 +87,3 @@ def moment(at: str | None) -> str:
 def where(position: str, part: str) -> str:
     """`3E valve`; the head is the head."""
     return "head" if position in {HEAD, ""} else f"{position} {part}"
-
-
-def in_words(text: str) -> str:
-    """A sentence of the record with the names of characteristics as people say them."""
-    return _NAMES.sub(lambda found: name_of(found.group()), text)

@@ -3,7 +3,7 @@
 from api.export.columns import Cell
 from api.export.figures import figure_id
 from api.export.gauges import gauges_of
-from api.export.words import VERDICT_SHAPES
+from api.export.words import VERDICT_SHAPES, in_words
 from api.export.xlsx.styles import Book, Sheet
 from daq.head.record import canonical_json
 from daq.head.view import RecordView
@@ -60,8 +60,8 @@ def _decisions(book: Book, sheet: Sheet, record: RecordView, first: int) -> None
         lines: list[tuple[Cell, ...]] = [
             (
                 reason.characteristic,
-                reason.text,
-                reason.next,
+                in_words(reason.text),
+                in_words(reason.next),
                 None if reason.limit is None else reason.limit.lower,
                 None if reason.limit is None else reason.limit.upper,
                 reason.limit_source,
@@ -111,7 +111,7 @@ def shapes(book: Book, record: RecordView) -> None:
             figure.uncertainty,
             figure.unit,
             shape.whole,
-            shape.note or None,
+            in_words(shape.note) or None,
             figure_id(record.job.id, shape.position, shape.part, figure.name),
         )
         for place, cell in enumerate(cells):
