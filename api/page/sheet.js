@@ -1,4 +1,6 @@
-// What every page beside the bench has: its words, the ways to the others, one place for a fault.
+// What every page beside the bench has: its words, the ways to the others, one place for a fault,
+// one for a notice, and an ear for a gauge that types.
+import { wireElsewhere } from "./elsewhere.js";
 import { wireLight } from "./light_switch.js";
 import { element } from "./marks.js";
 import { fillWords, named } from "./words.js";
@@ -12,8 +14,17 @@ export async function begin(work) {
   fillWords(document);
   wireLight();
   $("ways").replaceChildren(...Object.entries(WAYS).map(way));
+  $("ways").after(noticed());
+  wireElsewhere();
   await orSay(() => work(new URLSearchParams(location.search)));
   document.title = [document.querySelector("h1").textContent, "benchtally"].filter(Boolean).join(" · ");
+}
+
+function noticed() {
+  const made = element("div", "");
+  made.id = "notice";
+  made.setAttribute("role", "alert");
+  return made;
 }
 
 function way([name, href]) {

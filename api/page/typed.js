@@ -7,10 +7,10 @@ import { say } from "./words.js";
 let typing = null; // the gauges of this bench that type: {name, serial}; null until it said so
 let sending = Promise.resolve(); // one after the other, in the order they were typed
 
-// now(): the bench as it was told last, or null.
-export function wireTyped(now) {
+// now(): the bench, or null where it is not known; given(name, text, bench): it has the number.
+export function wireTyped(now, given = () => {}) {
   const anyTypes = () => typing === null || typing.length > 0;
-  catchBursts((text) => (sending = sending.then(() => take(text, now()))), anyTypes);
+  catchBursts((text) => (sending = sending.then(async () => take(text, await now(), given))), anyTypes);
 }
 
 // Asked for again whenever the bench comes back: its config may be another one.
@@ -24,7 +24,7 @@ export async function findTyping() {
 
 const tellNotTaken = (sentence) => notify(sentence, "not_kept");
 
-async function take(text, bench) {
+async function take(text, bench, given) {
   clearNotice();
   const shown = text.trim();
   if (typing === null) await findTyping();
@@ -34,7 +34,8 @@ async function take(text, bench) {
   const mine = typing.length === 1 ? typing[0] : typing.find((each) => each.name === bench?.gauge);
   const names = typing.map((each) => each.name).join(", ");
   if (!mine) return tellNotTaken(say("typed_whose", { text: shown, names }));
-  return send(mine, text, whyNotKept(bench));
+  const why = await send(mine, text, bench);
+  return why ? tellNotTaken(`${say("typed_not_taken", { name: mine.name, text: shown })} ${why}`) : given(mine.name, shown, bench);
 }
 
 function whyNotKept(bench) {
@@ -43,9 +44,9 @@ function whyNotKept(bench) {
   return bench.target && bench.kind !== "look" ? "" : "typed_nothing_up";
 }
 
-async function send(gauge, text, why) {
-  const at = `/gauges/${encodeURIComponent(gauge.serial || gauge.name)}/typed`;
-  const fault = await post(at, { text });
-  if (fault) tellNotTaken(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${fault}`);
-  else if (why) tellNotTaken(`${say("typed_not_taken", { name: gauge.name, text: text.trim() })} ${say(why)}`);
+// Gives "" or why it was not kept.
+async function send(gauge, text, bench) {
+  const why = whyNotKept(bench);
+  const fault = await post(`/gauges/${encodeURIComponent(gauge.serial || gauge.name)}/typed`, { text });
+  return fault || (why && say(why));
 }

@@ -49,6 +49,7 @@ async def typed(serial: str, asked: TypedAsked, service: At) -> GaugeShown:
     with suppress(TimeoutError):
         async with asyncio.timeout(UNDERSTOOD_WITHIN_S):
             await link.drained(link.bytes_read)
+            await service.run.settled()  # whoever looks at the bench next sees what came of it
     if gauge.wire.rejected_messages > rejected:
         raise RefusedError(
             f"{name} typed {gauge.wire.last_rejected!r}, which profile {gauge.spec.profile.name} "
