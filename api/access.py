@@ -10,15 +10,17 @@ from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 from ipaddress import ip_address
 from typing import NamedTuple
+from urllib.parse import quote
 
 from api.tokens import Scope, TokenError, Tokens
 
 COOKIE = "benchtally"
 # What is needed to come in; none of it says anything of the bench.
 SESSION = "/api/v1/session"
+ENTER = "/enter.html"
 OPEN = frozenset(
-    {SESSION, "/enter.html", "/enter.js", "/page.css", "/icon.svg"}
-    | {"/words.js", "/words/en.json", "/words/de.json"}
+    {SESSION, ENTER, "/enter.js", "/page.css", "/icon.svg"}
+    | {"/burst.js", "/words.js", "/words/en.json", "/words/de.json"}
     | {"/colours.css", "/theme.js"}
 )
 READING = frozenset({"GET", "HEAD", "OPTIONS", "WEBSOCKET"})
@@ -85,9 +87,15 @@ class Doors:
     failures: Buckets | None = field(default=None)
 
     def refusal(
-        self, method: str, path: str, headers: Mapping[bytes, bytes], client: str
+        self,
+        method: str,
+        path: str,
+        headers: Mapping[bytes, bytes],
+        client: str,
+        query: bytes = b"",
     ) -> Refusal | None:
-        """Why this request is not let in; None if it is. client: the address it came from."""
+        """Why this request is not let in; None if it is. client: the address it came from. query:
+        what stands behind the ? of its address."""
         host = _text(headers, b"host")
         local = is_loopback(host)
         if self.tokens is None:
@@ -99,10 +107,11 @@ class Doors:
             return Refusal(403, "this bench does not answer to that name; ask for the right one")
         if local and not self.proxied and is_loopback(client):
             return _foreign_page(headers, host)
-        return _foreign_page(headers, host) or self._without_token(method, path, headers, client)
+        foreign = _foreign_page(headers, host)
+        return foreign or self._without_token(method, path, headers, client, query)
 
     def _without_token(
-        self, method: str, path: str, headers: Mapping[bytes, bytes], client: str
+        self, method: str, path: str, headers: Mapping[bytes, bytes], client: str, query: bytes
     ) -> Refusal | None:
         if self.failures is not None and self.failures.left(client) < 1:
             return _TOO_MANY
@@ -115,7 +124,8 @@ class Doors:
         except TokenError:
             return Refusal(503, "the tokens of this bench cannot be read; its log says more")
         if scopes is None and method == "GET" and (path == "/" or path.endswith(".html")):
-            return Refusal(303, "a token is needed: see /enter.html", {"location": "/enter.html"})
+            why = "a token is needed: see /enter.html"
+            return Refusal(303, why, {"location": _way_in(path, query)})
         if scopes is None:
             if self.failures is not None:
                 self.failures.take(client)
@@ -130,6 +140,12 @@ class Doors:
 
 
 _TOO_MANY = Refusal(429, "too many requests at once; try again in a moment", {"retry-after": "2"})
+
+
+def _way_in(path: str, query: bytes) -> str:
+    """The page that takes a token, told which page was asked for: from there it goes on to it."""
+    asked = quote(path) + ("?" + query.decode("latin-1") if query else "")
+    return ENTER if asked == "/" else f"{ENTER}?to={quote(asked, safe='', encoding='latin-1')}"
 
 
 def _foreign_page(headers: Mapping[bytes, bytes], host: str) -> Refusal | None:

@@ -45,7 +45,8 @@ class Guard:
         headers = dict(scope["headers"])
         client = (scope.get("client") or ("", 0))[0]
         method = scope.get("method", "WEBSOCKET")
-        refusal = self._doors.refusal(method, scope["path"], headers, client)
+        query = scope.get("query_string", b"")
+        refusal = self._doors.refusal(method, scope["path"], headers, client, query)
         if refusal is None and _is_too_long(headers):
             refusal = Refusal(413, f"the body is larger than {BODY_BYTES_MOST} bytes; send less")
         if refusal is None:

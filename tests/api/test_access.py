@@ -175,8 +175,13 @@ async def test_this_machine_itself_needs_no_token_unless_a_proxy_stands_before(
 
 
 async def test_a_browser_comes_in_once_and_no_script_can_read_what_it_keeps(outside, held):
-    for page in ("/", "/job.html?job=x", "/gauges.html"):
-        assert (await outside.get(page)).headers["location"] == "/enter.html"
+    for page, way_in in (
+        ("/", "/enter.html"),
+        ("/gauges.html", "/enter.html?to=%2Fgauges.html"),
+        ("/job.html?job=x&part=valve", "/enter.html?to=%2Fjob.html%3Fjob%3Dx%26part%3Dvalve"),
+        ("/a%0d%0ab.html?%0d%0a", "/enter.html?to=%2Fa%250D%250Ab.html%3F%250d%250a"),
+    ):
+        assert (await outside.get(page)).headers["location"] == way_in
     assert (await outside.get("/enter.html")).status_code == 200
     refused = await outside.post("/api/v1/session", headers=bearer("bt_00000000_" + "A" * 43))
     assert refused.status_code == 401
