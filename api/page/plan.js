@@ -1,13 +1,13 @@
 // A plan: chosen, changed and kept. What is wrong is said where it stands, in the bench's sentences.
 import { get, postFor } from "./ask.js";
-import { bound } from "./bound.js";
+import { bound, faultShown, standsAt } from "./bound.js";
 import { element } from "./marks.js";
 import { stepShown } from "./plan_step.js";
 import { $, about, begin, link, orSay } from "./sheet.js";
 import { named, say } from "./words.js";
 
 const UNITS = ["mm", "in"];
-const NO_STEP = -1;
+const BANKS = ["left", "right"];
 
 let plan = null; // as it is on the page; what is typed goes into it
 let catalogue = new Map();
@@ -31,29 +31,45 @@ begin(async (from) => {
 
 function show(chosen) {
   plan = structuredClone(chosen);
+  $("kept").replaceChildren();
+  showAbout();
+  showSteps();
+}
+
+function showAbout() {
   $("about").replaceChildren(
     bound(plan, "name", say("plan_name")),
     bound(plan, "title", say("plan_title")),
     bound(plan, "source", say("plan_source")),
     bound(plan, "unit", say("plan_unit"), { options: UNITS }),
     bound(plan, "material", say("material")),
-    ...["cylinders", "intake", "exhaust"].map((key) => bound(plan.head, key, say(key), { number: true })),
+    standsAt(plan, "head", headShown(plan.head)),
   );
-  $("kept").replaceChildren();
-  showSteps();
 }
 
-function showSteps(faults = new Map()) {
+// Its cylinders and valves, which of two banks it is of, and what its cylinders are called.
+function headShown(head) {
+  const banks = [{ value: "", text: say("no_bank") }, ...BANKS.map((value) => ({ value, text: named("bank_of", value) }))];
+  return element(
+    "fieldset", "step",
+    element("legend", "", say("head")),
+    ...["cylinders", "intake", "exhaust"].map((key) => bound(head, key, say(key), { number: true })),
+    bound(head, "bank", say("bank"), { options: banks }),
+    bound(head, "numbers", say("numbers"), { list: true }),
+  );
+}
+
+function showSteps() {
   const change = (work) => () => {
     work(plan.steps);
     showSteps();
   };
   $("steps").replaceChildren(
-    ...plan.steps.map((step, at) => stepShown(step, catalogue.get(step.characteristic), faults.get(at) ?? [], {
+    ...plan.steps.map((step, at) => standsAt(plan.steps, at, stepShown(step, catalogue.get(step.characteristic), {
       redraw: () => showSteps(),
       remove: change((steps) => steps.splice(at, 1)),
       earlier: at > 0 && change((steps) => steps.splice(at - 1, 0, ...steps.splice(at, 1))),
-    })),
+    }))),
   );
   const here = new Set(plan.steps.map((each) => each.characteristic));
   const left = [...catalogue.keys()].filter((name) => !here.has(name));
@@ -64,15 +80,14 @@ function showSteps(faults = new Map()) {
 async function keep() {
   const found = await postFor("/plans", plan);
   $("kept").replaceChildren(...(found.ok ? [say("plan_kept"), " ", link(say("start_with"), about("start", { plan: plan.name }))] : []));
-  const faults = Map.groupBy(found.errors ?? [], ({ where }) => Number(where.match(/^\/steps\/(\d+)/)?.[1] ?? NO_STEP));
-  showSteps(new Map([...faults].map(([at, all]) => [at, all.map((each) => each.text)])));
-  if (!found.ok) throw new Error(said(found, faults));
+  showAbout();
+  showSteps();
+  const errors = found.errors ?? [];
+  const above = errors.filter((each) => !faultShown(plan, each));
+  if (!found.ok) throw new Error(said(found.fault, above, errors.length - above.length));
 }
 
-// What stands at a step is said there; the rest, and what the bench asks about, up here.
-function said(found, faults) {
-  const above = (faults.get(NO_STEP) ?? []).map((each) => each.text);
-  const below = (found.errors ?? []).length - above.length;
-  if (!below) return found.fault;
-  return [...above, say("wrong_here", { n: below })].join(" ");
+// What has a place on the page is said there; the rest, and what the bench asks about, up here.
+function said(fault, above, n) {
+  return n ? [...above.map((each) => each.text), say("wrong_here", { n })].join(" ") : fault;
 }

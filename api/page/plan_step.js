@@ -1,5 +1,5 @@
 // One step of a plan as it is changed: its places, its figures, its limits and whose they are.
-import { act, bound } from "./bound.js";
+import { act, bound, standsAt } from "./bound.js";
 import { element } from "./marks.js";
 import { named, say } from "./words.js";
 
@@ -8,13 +8,12 @@ const AT_PLACE = ["limit", "limit_new"];
 const KINDS = ["maker", "guide", "shop"];
 const WAYS = [[], ["along"], ["across"], ["along", "across"]];
 
-// about: what the catalogue says; faults: sentences; acts: {redraw, remove, earlier or false}.
-export function stepShown(step, about, faults, acts) {
+// about: what the catalogue says; acts: {redraw, remove, earlier or false}.
+export function stepShown(step, about, acts) {
   const name = named("characteristic", step.characteristic);
   const made = element(
     "fieldset", "step",
     element("legend", "", name),
-    ...faults.map((each) => element("p", "bad", each)),
     element("p", "soft", about?.where ?? ""),
     element("div", "row", ...figures(step, about)),
     ...(step.at ?? []).map((place, at) => placeShown(step, place, at, acts)),
@@ -46,7 +45,8 @@ function ways(step) {
   const word = (all) => all.map((each) => named("direction", each)).join(", ") || say("no_reading");
   const chosen = { is: (step.directions ?? []).join(" ") };
   const options = WAYS.map((all) => ({ value: all.join(" "), text: word(all) }));
-  return bound(chosen, "is", say("directions"), { options, done: () => (step.directions = chosen.is ? chosen.is.split(" ") : []) });
+  const done = () => (step.directions = chosen.is ? chosen.is.split(" ") : []);
+  return standsAt(step, "directions", bound(chosen, "is", say("directions"), { options, done }));
 }
 
 function addPlace(step, about, acts) {

@@ -45,7 +45,8 @@ def test_a_plan_is_changed_and_what_is_wrong_is_said_where_it_stands(browser, se
         page.get_by_label("at most").last.fill("0.2")
         page.get_by_label("Where it stands").last.fill("")
         page.click("#keep")
-        expect(page, "#steps fieldset:nth-child(2)", "source")
+        expect(page, "label:has([aria-invalid]) + .wrong", "should have at least 1 character")
+        assert page.get_by_label("Where it stands").last.get_attribute("aria-invalid") == "true"
         page.get_by_label("Where it stands").last.fill("invented shop's figure")
         page.click("#keep")
         expect(page, "#kept", "Kept")
@@ -53,6 +54,45 @@ def test_a_plan_is_changed_and_what_is_wrong_is_said_where_it_stands(browser, se
         page.click("#kept a")
         expect(page, "#chosen", "at least 6.94")
         expect(page, "#chosen", "at most 0.2")
+
+
+def test_the_head_of_a_plan_is_one_bank_with_its_own_numbers(browser, service, gauge):
+    _, address = service
+    post(address, "/plans", PLAN)
+    with page_at(browser, address, path="plan.html?plan=stems-only", refused=3) as page:
+        head = page.locator("#about fieldset")
+        cylinders = head.get_by_label("Cylinders", exact=True)
+        numbers = head.get_by_label("Numbers of its cylinders")
+        wrong = "() => [...document.querySelectorAll('.wrong')].map((each) => each.textContent)"
+        cylinders.fill("13")
+        numbers.fill("2 four")
+        page.click("#keep")
+        expect(page, "#fault", "2 things are wrong")
+        assert numbers.get_attribute("aria-invalid") == "true"
+        expect(page, "label:has([aria-invalid]) + .wrong", "less than or equal to 12")
+        cylinders.fill("3")
+        numbers.fill("2 4")
+        page.click("#keep")
+        expect(page, "#fault", "1 things are wrong")
+        assert page.evaluate(wrong) == ["'numbers' names 2 cylinders, and 'cylinders' says 3"]
+        cylinders.fill("2")
+        page.click("#keep")
+        expect(page, "#about .wrong", "need 'bank', left or right")
+        assert page.evaluate(CONTRAST) == []
+        head.get_by_label("Which bank").select_option("right")
+        page.click("#keep")
+        expect(page, "#kept", "Kept")
+        assert page.evaluate(wrong) == []
+        page.click("#kept a")
+        page.fill("[name=number]", "J-1")
+        page.click("#start button")
+        expect(page, "#position", "2I")
+        page.goto(f"{address}plan.html?plan=stems-only")
+        page.wait_for_selector("#about fieldset")
+        assert numbers.input_value() == "2 4"
+        numbers.fill("")
+        page.click("#keep")
+        expect(page, "#kept", "Kept")  # empty again: 1 and 2
 
 
 def test_they_fit_a_phone(browser, service, gauge):
