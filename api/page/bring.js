@@ -10,11 +10,15 @@ const WITHIN_MS = 120_000; // a table of two thousand rows is kept row by row
 const LAYOUT = ["cylinders", "intake", "exhaust"];
 const BASE64_BYTES = 0x8000;
 
+let unitOf = new Map(); // by characteristic
 let looked = null; // the path and the body that were looked at
 
 begin(async (from) => {
   const id = from.get("job");
-  const [{ plans }, { gauges }, job] = await Promise.all([get("/plans"), get("/gauges"), id ? get(`/jobs/${encodeURIComponent(id)}`) : null]);
+  const [{ plans }, { gauges }, { characteristics }, job] = await Promise.all([
+    get("/plans"), get("/gauges"), get("/characteristics"), id ? get(`/jobs/${encodeURIComponent(id)}`) : null,
+  ]);
+  unitOf = new Map(characteristics.map((each) => [each.name, each.unit]));
   const kinds = kindsOf(plans.map((each) => each.name), gauges.map((each) => each.name), job);
   $("what").append(...Object.keys(kinds).map((each) => new Option(named("bring", each), each)));
   const choose = () => {
@@ -103,7 +107,7 @@ async function show(keep) {
   const found = await postFor(looked.path, { ...looked.body, keep }, crypto.randomUUID(), WITHIN_MS);
   $("look").disabled = $("keep").disabled = false;
   if (!found.ok) throw new Error(found.fault);
-  const { shown, canKeep } = brought(found.answer, (right) => (looked.body.right = right));
+  const { shown, canKeep } = brought(found.answer, unitOf, (right) => (looked.body.right = right));
   $("shown").replaceChildren(...shown);
   $("keep").hidden = keep || !canKeep;
 }

@@ -1,12 +1,13 @@
 // What a file says, shown before it counts: the good rows, the bad ones with why, a certificate.
 import { badge, element } from "./marks.js";
 import { table } from "./sheet.js";
-import { inWords, limitText, named, say } from "./words.js";
+import { inWords, limitUnitText, named, say } from "./words.js";
 
-// Gives {shown: elements, canKeep}. onRight: told the lines somebody says are right.
-export function brought(answer, onRight) {
+// Gives {shown: elements, canKeep}. unitOf: by characteristic; onRight: told the lines somebody says
+// are right.
+export function brought(answer, unitOf, onRight) {
   if (answer.certificate) return certificateShown(answer);
-  if (answer.plan) return planShown(answer);
+  if (answer.plan) return planShown(answer, unitOf);
   return rowsShown(answer, onRight);
 }
 
@@ -31,7 +32,7 @@ function rowsShown({ rows, bad, kept }, onRight) {
     `${checked.position} ${named("characteristic", checked.characteristic)}`,
     checked.shown,
     badge(checked.status),
-    checked.limits ? `${limitText(checked)} ${checked.unit}` : "",
+    checked.limits ? limitUnitText(checked) : "",
     measurement_id ? say("was_kept") : checked.question ? asked(line, inWords(checked.question), tick) : checked.warnings.map(inWords).join(" "),
   ]);
   const title = say(done ? "rows_kept" : "good_rows", { n: done ? kept : rows.length });
@@ -53,10 +54,12 @@ function asked(line, question, tick) {
   return element("label", "", box, ` ${say("it_is_right")}`, element("small", "", ` ${question}`));
 }
 
-function planShown({ plan, taken, bad, kept }) {
+function planShown({ plan, taken, bad, kept }, unitOf) {
   const rows = plan.steps.map((step) => {
     const limits = Object.entries(step).filter(([key, value]) => key.startsWith("limit") && value);
-    return [named("characteristic", step.characteristic), limits.map(([key, limit]) => `${named("limit_key", key)}: ${limitText({ limits: limit })} (${limit.source})`).join("; ")];
+    const unit = unitOf.get(step.characteristic);
+    const said = limits.map(([key, limit]) => `${named("limit_key", key)}: ${limitUnitText({ limits: limit, unit })} (${limit.source})`);
+    return [named("characteristic", step.characteristic), said.join("; ")];
   });
   const title = say(kept ? "rows_kept" : "good_rows", { n: taken });
   return {

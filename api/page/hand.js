@@ -4,7 +4,7 @@ import { toolsFor, unitsFor } from "./bench_facts.js";
 import { badge, element } from "./marks.js";
 import { drawPad, holdFocus, isPadKey, typed } from "./pad.js";
 import { answerRow, question } from "./question.js";
-import { inWords, limitText, say } from "./words.js";
+import { inWords, limitUnitText, say } from "./words.js";
 
 const RECESS = "valve.recess";
 const $ = (id) => document.getElementById(id);
@@ -112,7 +112,7 @@ function showChecked(body, checked) {
   ]);
   const doubt = checked.uncertainty === null ? "" : ` ± ${checked.uncertainty} ${checked.unit}`;
   const lines = [
-    checked.limits ? `${say("limit")}: ${limitText(checked)} ${checked.unit}` : say("no_limit"),
+    checked.limits ? `${say("limit")}: ${limitUnitText(checked)}` : say("no_limit"),
     checked.limit_source,
     checked.tool && say(checked.tool.assumed ? "tool_assumed" : "tool_is", checked.tool),
     inWords(checked.reason),

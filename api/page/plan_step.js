@@ -16,7 +16,7 @@ export function stepShown(step, about, acts) {
     element("legend", "", name),
     element("p", "soft", about?.where ?? ""),
     element("div", "row", ...figures(step, about)),
-    ...(step.at ?? []).map((place, at) => placeShown(step, place, at, acts)),
+    ...(step.at ?? []).map((place, at) => placeShown(step, place, at, about, acts)),
     ...limitsOf(step, KEYS, name, about, acts),
     element(
       "div", "row",
@@ -54,7 +54,7 @@ function addPlace(step, about, acts) {
   acts.redraw();
 }
 
-function placeShown(step, place, at, acts) {
+function placeShown(step, place, at, about, acts) {
   const key = "length_mm" in place && place.length_mm !== null ? "length_mm" : "spot";
   const remove = () => {
     step.at.splice(at, 1);
@@ -63,7 +63,7 @@ function placeShown(step, place, at, acts) {
   return element(
     "div", "place",
     element("div", "row", bound(place, key, say(key)), act(say("remove"), place[key], remove)),
-    ...limitsOf(place, AT_PLACE, place[key], null, acts),
+    ...limitsOf(place, AT_PLACE, place[key], about, acts),
   );
 }
 
@@ -77,10 +77,11 @@ function limitsOf(holder, keys, name, about, acts) {
     holder[add.value] = { kind: "maker", source: "" };
     acts.redraw();
   };
-  return [...keys.filter((key) => holder[key]).map((key) => limitShown(holder, key, acts)), ...(free.length ? [add] : [])];
+  return [...keys.filter((key) => holder[key]).map((key) => limitShown(holder, key, about, acts)), ...(free.length ? [add] : [])];
 }
 
-function limitShown(holder, key, acts) {
+function limitShown(holder, key, about, acts) {
+  const inUnit = (end) => [say(end), about?.unit].filter(Boolean).join(", ");
   const limit = holder[key];
   const kinds = KINDS.map((value) => ({ value, text: named("limit_kind", value) }));
   const remove = () => {
@@ -92,8 +93,8 @@ function limitShown(holder, key, acts) {
     element("b", "", named("limit_key", key)),
     element(
       "div", "row",
-      bound(limit, "lower", say("lower")),
-      bound(limit, "upper", say("upper")),
+      bound(limit, "lower", inUnit("lower")),
+      bound(limit, "upper", inUnit("upper")),
       bound(limit, "kind", say("limit_of"), { options: kinds }),
       bound(limit, "source", say("limit_source")),
       bound(limit, "acknowledged_by", say("acknowledged_by")),

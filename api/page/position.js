@@ -4,7 +4,7 @@ import { shownLength, shownNumber, shownUnit } from "./length.js";
 import { badge, element, sign } from "./marks.js";
 import { table } from "./sheet.js";
 import { traceButton } from "./stored_trace.js";
-import { inWords, limitText, named, placeText, say, valueText, when } from "./words.js";
+import { inWords, limitUnitText, named, placeText, say, valueText, when } from "./words.js";
 
 const columns = (names) => names.map((each) => named("column", each));
 
@@ -64,7 +64,7 @@ function value(m) {
 
 function limit(m) {
   if (!m.limits || m.unit === "1") return "";
-  return element("span", "", limitText(m), element("small", "", ` ${m.limit_source ?? ""}`));
+  return element("span", "", limitUnitText(m), element("small", "", ` ${m.limit_source ?? ""}`));
 }
 
 function origin(m) {

@@ -1,7 +1,7 @@
 // The record as the page shows it: the last results, newest first.
 import { shownLength } from "./length.js";
 import { badge, element } from "./marks.js";
-import { inWords, limitText, named, placeText, say, valueText } from "./words.js";
+import { inWords, limitUnitText, named, placeText, say, valueText } from "./words.js";
 
 const SHOWN_MAX = 7;
 
@@ -15,7 +15,7 @@ function row(kept) {
   const m = shownLength(kept);
   const what = named("characteristic", m.characteristic);
   const doubt = m.uncertainty === null || m.unit === "1" ? "" : `± ${m.uncertainty}`;
-  const limit = m.limits && m.unit !== "1" ? limitText(m) : "";
+  const limit = m.limits && m.unit !== "1" ? limitUnitText(m) : "";
   const about = [doubt, limit, m.came === "keyed" ? say("keyed") : "", placeText(m.place), m.void_reason ?? inWords(m.reason)];
   return element(
     "li",

@@ -3,14 +3,17 @@ import { get } from "./ask.js";
 import { formFor } from "./form.js";
 import { element } from "./marks.js";
 import { $, about, begin, link, orSay, table } from "./sheet.js";
-import { limitText, named, say } from "./words.js";
+import { limitUnitText, named, say } from "./words.js";
 
 const LAST_PLAN = "plan"; // most jobs of a week are of the same head
 const BANKS = ["left", "right"];
 const TEXTS = ["customer", "complaint", "head_serial", "missing", "cylinder_one", "person"];
 
+let unitOf = new Map(); // by characteristic
+
 begin(async (from) => {
-  const { plans } = await get("/plans");
+  const [{ plans }, { characteristics }] = await Promise.all([get("/plans"), get("/characteristics")]);
+  unitOf = new Map(characteristics.map((each) => [each.name, each.unit]));
   const wished = from.get("plan") ?? localStorage.getItem(LAST_PLAN);
   const chosen = plans.find((each) => each.name === wished) ?? plans[0];
   const options = plans.map((each) => ({ value: each.name, text: `${each.name}: ${each.title}` }));
@@ -66,5 +69,6 @@ function showPlan(plan) {
 
 function limits(step) {
   const given = Object.entries(step).filter(([key, value]) => key.startsWith("limit") && value);
-  return given.map(([, limit]) => `${limitText({ limits: limit })} (${named("limit_kind", limit.kind)})`).join("; ");
+  const unit = unitOf.get(step.characteristic);
+  return given.map(([, limit]) => `${limitUnitText({ limits: limit, unit })} (${named("limit_kind", limit.kind)})`).join("; ");
 }

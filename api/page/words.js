@@ -76,3 +76,8 @@ export function limitText(m) {
   if (upper === null) return say("limit_least", { lower });
   return say("limit_both", { lower, upper });
 }
+
+// The same with its unit; a yes has none.
+export function limitUnitText(m) {
+  return m.unit === "1" ? limitText(m) : `${limitText(m)} ${m.unit}`;
+}

@@ -49,7 +49,7 @@ def test_limits_come_from_a_workbook(browser, service, gauge):
         page.select_option("#what", "limits")
         page.select_option("[name=plan]", "stems-only")
         put(page, "limits.xlsx", held.getvalue())
-        expect(page, "#shown", "at least 6.94 (invented manual)")
+        expect(page, "#shown", "at least 6.94 mm (invented manual)")
         expect(page, "#shown", "valve.colour")
         page.click("#keep")
         expect(page, "#shown", "1 rows are kept")

@@ -7,7 +7,7 @@ def test_a_reader_types_the_number_and_the_job_is_opened(browser, service, gauge
     _, address = service
     post(address, "/plans", PLAN)
     with page_at(browser, address, path="start.html?plan=stems-only") as page:
-        expect(page, "#chosen", "at least 6.95 (guide value)")
+        expect(page, "#chosen", "at least 6.95 mm (guide value)")
         assert page.evaluate(CONTRAST) == []
         page.wait_for_function("() => document.activeElement.name === 'number'")
         page.keyboard.type("J-42")
@@ -36,13 +36,13 @@ def test_a_plan_is_changed_and_what_is_wrong_is_said_where_it_stands(browser, se
         page.get_by_label("Name", exact=True).fill("stems-shop")
         page.select_option("#more", "seat.leak")
         page.click("#add_step")
-        page.get_by_label("at least").first.fill("6.94")
+        page.get_by_label("at least, mm").first.fill("6.94")
         page.click("#keep")
         expect(page, "#fault", "1 things are wrong")
         expect(page, "#steps fieldset:nth-child(2)", "seat leak needs 'volume_l'")
         page.get_by_label("Volume under test, l").fill("0.4")
         page.select_option("#steps fieldset:nth-child(2) select", "limit")
-        page.get_by_label("at most").last.fill("0.2")
+        page.get_by_label("at most, mbar.l/s").last.fill("0.2")
         page.get_by_label("Where it stands").last.fill("")
         page.click("#keep")
         expect(page, "label:has([aria-invalid]) + .wrong", "should have at least 1 character")
@@ -53,7 +53,7 @@ def test_a_plan_is_changed_and_what_is_wrong_is_said_where_it_stands(browser, se
         assert page.inner_text("#fault") == ""
         page.click("#kept a")
         expect(page, "#chosen", "at least 6.94")
-        expect(page, "#chosen", "at most 0.2")
+        expect(page, "#chosen", "at most 0.2 mbar.l/s")
 
 
 def test_the_head_of_a_plan_is_one_bank_with_its_own_numbers(browser, service, gauge):
