@@ -18,9 +18,12 @@ export function faultShown(root, { where, text }) {
   const depth = keys.findLastIndex((key, at) => places.get(holders[at])?.has(key));
   if (depth < 0) return false;
   const made = places.get(holders[depth]).get(keys[depth]);
-  const path = keys.slice(0, depth + 1).join(".");
-  const said = element("small", "wrong", text.replace(`${path}.`, "").replace(`${path} `, ""));
-  if (made.tagName === "FIELDSET") made.firstElementChild.after(said);
+  const rest = text.startsWith(`${keys.join(".")} `) ? text.slice(keys.join(".").length + 1) : text;
+  // Of one in a list it is said which; of what has no field of its own, what it is called.
+  const within = keys.slice(depth + 1).join(".");
+  const which = Array.isArray(holders[depth + 1]) ? `“${holders.at(-1)}”` : within;
+  const said = element("small", "wrong", within ? `${which} ${rest}` : rest);
+  if (made.tagName !== "LABEL") made.firstElementChild.after(said);
   else {
     const input = made.querySelector("input, select");
     said.id = `wrong${where.replaceAll("/", "_")}`;

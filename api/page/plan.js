@@ -84,6 +84,7 @@ async function keep() {
   showSteps();
   const errors = found.errors ?? [];
   const above = errors.filter((each) => !faultShown(plan, each));
+  document.querySelector(".wrong")?.scrollIntoView({ block: "center" });
   if (!found.ok) throw new Error(said(found.fault, above, errors.length - above.length));
 }
 

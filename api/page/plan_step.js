@@ -60,11 +60,11 @@ function placeShown(step, place, at, about, acts) {
     step.at.splice(at, 1);
     acts.redraw();
   };
-  return element(
+  return standsAt(step.at, at, element(
     "div", "place",
     element("div", "row", bound(place, key, say(key)), act(say("remove"), place[key], remove)),
     ...limitsOf(place, AT_PLACE, place[key], about, acts),
-  );
+  ));
 }
 
 function limitsOf(holder, keys, name, about, acts) {
@@ -88,7 +88,7 @@ function limitShown(holder, key, about, acts) {
     delete holder[key];
     acts.redraw();
   };
-  return element(
+  return standsAt(holder, key, element(
     "div", "limit",
     element("b", "", named("limit_key", key)),
     element(
@@ -100,5 +100,5 @@ function limitShown(holder, key, about, acts) {
       bound(limit, "acknowledged_by", say("acknowledged_by")),
       act(say("remove"), named("limit_key", key), remove),
     ),
-  );
+  ));
 }

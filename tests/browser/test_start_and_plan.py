@@ -31,7 +31,7 @@ def test_a_reader_types_the_number_and_the_job_is_opened(browser, service, gauge
 def test_a_plan_is_changed_and_what_is_wrong_is_said_where_it_stands(browser, service, gauge):
     _, address = service
     post(address, "/plans", PLAN)
-    with page_at(browser, address, path="plan.html?plan=stems-only", refused=2) as page:
+    with page_at(browser, address, path="plan.html?plan=stems-only", refused=3) as page:
         expect(page, "#steps", "stem diameter")
         page.get_by_label("Name", exact=True).fill("stems-shop")
         page.select_option("#more", "seat.leak")
@@ -42,10 +42,13 @@ def test_a_plan_is_changed_and_what_is_wrong_is_said_where_it_stands(browser, se
         expect(page, "#steps fieldset:nth-child(2)", "seat leak needs 'volume_l'")
         page.get_by_label("Volume under test, l").fill("0.4")
         page.select_option("#steps fieldset:nth-child(2) select", "limit")
+        page.get_by_label("Where it stands").last.fill("invented")
+        page.click("#keep")
+        expect(page, "#steps .limit > .wrong", "a limit needs 'lower', 'upper' or both")
         page.get_by_label("at most, mbar.l/s").last.fill("0.2")
         page.get_by_label("Where it stands").last.fill("")
         page.click("#keep")
-        expect(page, "label:has([aria-invalid]) + .wrong", "should have at least 1 character")
+        expect(page, "label:has([aria-invalid]) + .wrong", "is missing and has to be given")
         assert page.get_by_label("Where it stands").last.get_attribute("aria-invalid") == "true"
         page.get_by_label("Where it stands").last.fill("invented shop's figure")
         page.click("#keep")
@@ -69,6 +72,7 @@ def test_the_head_of_a_plan_is_one_bank_with_its_own_numbers(browser, service, g
         page.click("#keep")
         expect(page, "#fault", "2 things are wrong")
         assert numbers.get_attribute("aria-invalid") == "true"
+        assert page.evaluate(wrong)[1].startswith("“four” should be a valid integer")
         expect(page, "label:has([aria-invalid]) + .wrong", "less than or equal to 12")
         cylinders.fill("3")
         numbers.fill("2 4")
