@@ -56,6 +56,13 @@ class Taken:
     id: str = ""
 
 
+# What a turn cannot tell by itself; kept by a person's press, and then said so.
+_BY_WORD = {
+    Hint.ONE_WAY: "it looks swayed, not turned one way",
+    Hint.HARDLY: "it moved no more than a part that lies still may; turned by who pressed",
+}
+
+
 class Bench:
     """One bench: at most one job and one characteristic are up at a time.
 
@@ -200,16 +207,20 @@ class Bench:
         return self._doubt
 
     def keep_doubted(self) -> list[Draft]:
-        """Keep what is in doubt, or what a swayed turn has shown so far: a person pressed."""
+        """Keep what is in doubt, or what a turn has shown that only a person's word can end: a
+        person pressed."""
         if self._doubted is not None:
             gauge, captured = self._doubted
             return [self._keep(gauge, captured, self._doubt)]
-        swayed = self._swayed()
-        if swayed is None:
-            return []
-        attempt = self._attempts[swayed]
-        attempt.keep_as_is()
-        return [self._keep(swayed, attempt.result(), "it looks swayed, not turned one way")]
+        for gauge, attempt in self._attempts.items():
+            hint = attempt.progress().hint
+            if hint is Hint.ONE_WAY:
+                attempt.keep_as_is()
+            elif hint is Hint.HARDLY:
+                attempt.keep_as_turned()
+            if hint in _BY_WORD:
+                return [self._keep(gauge, attempt.result(), _BY_WORD[hint])]
+        return []
 
     @property
     def begun(self) -> bool:
@@ -218,7 +229,8 @@ class Bench:
 
     def can_keep(self) -> bool:
         """Whether a press would keep something."""
-        return self._doubted is not None or self._swayed() is not None
+        hints = {attempt.progress().hint for attempt in self._attempts.values()}
+        return self._doubted is not None or bool(hints & _BY_WORD.keys())
 
     def progress(self) -> BenchProgress:
         """One look at the bench, for a page."""
@@ -418,12 +430,6 @@ class Bench:
             and self.streams[self.taken.gauge].moving
         )
 
-    def _swayed(self) -> str | None:
-        for gauge, attempt in self._attempts.items():
-            if attempt.progress().hint is Hint.ONE_WAY:
-                return gauge
-        return None
-
     def _busiest(self) -> str:
         """The gauge that has seen most of what is up, or the one that took the last value."""
         if self.phase is Phase.TAKE_OUT and self.taken is not None:
@@ -471,6 +477,8 @@ class Bench:
         progress: Progress | None = None if attempt is None else attempt.progress()
         if progress is not None and progress.hint is Hint.ONE_WAY:
             return "It looks swayed: turn it one way, or press to keep it."
+        if progress is not None and progress.hint is Hint.HARDLY:
+            return "It hardly moves: turn it on. Press only if it was turned, twice round."
         if progress is not None and progress.hint is Hint.SLOWER:
             return "Slower: too few readings come for this pace."
         if about.capture == "turn" and self._empty in self._attempts:

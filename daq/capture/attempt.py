@@ -88,6 +88,11 @@ class Attempt:
         if not self.done:
             self._finished.append(self._capture.result())
 
+    def keep_as_turned(self) -> None:
+        """End the attempt of a part that hardly moved: a person's word that it was turned."""
+        self.aim = replace(self.aim, setup=replace(self.aim.setup, turned=True))
+        self._finished.append(replayed(self.aim, self._trace))
+
     def progress(self) -> Progress:
         """How far the current stage is; the difference so far where zeros were taken."""
         now = self._capture.progress()

@@ -31,6 +31,7 @@ class Hint(StrEnum):
     GO_ON = "go-on"  # it is going well, not enough yet
     SLOWER = "slower"  # too few readings fall on a turn or a swing
     ONE_WAY = "one-way"  # looks swayed: turn it one way, or press to keep
+    HARDLY = "hardly"  # moves no more than a part that lies still may: press if it was turned
     HOLD_STILL = "hold-still"
     DONE = "done"
 
@@ -44,7 +45,8 @@ class Setup:
     the gauge's largest permitted error, half-width of a rectangle. stylus_angle_deg: between
     stylus and surface (lever) or plunger and direction of motion, 0 is ideal. v_angle_deg:
     included angle of the V-blocks, None when there are none. one_way: the person's word that
-    the part is turned one way only.
+    the part is turned one way only. turned: the person's word, once it was seen to move hardly,
+    that it was turned all the same.
     """
 
     resolution: float | None = None
@@ -52,6 +54,7 @@ class Setup:
     stylus_angle_deg: float = 0.0
     v_angle_deg: float | None = None
     one_way: bool = False
+    turned: bool = False
 
 
 class Angle(StrEnum):

@@ -83,7 +83,8 @@ def evaluate(trace: Trace, setup: Setup) -> Seen:
     value = _value(seen, setup, step_mm)
     proof = weigh(
         seen.points, seen.repeat, seen.width_mm, seen.marks,
-        one_way=setup.one_way, counted=readings.pressed, unseen_mm=value.unseen_mm, step_mm=step_mm,
+        one_way=setup.one_way, counted=readings.pressed, turned=setup.turned,
+        runout_mm=value.measured.value, unseen_mm=value.unseen_mm, step_mm=step_mm,
     )  # fmt: skip
     if proof.kind and nick.comes_again(
         readings.t_s, readings.level_mm, seen.rejected, seen.points, seen.repeat

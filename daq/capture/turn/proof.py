@@ -39,19 +39,30 @@ READINGS_A_LEG_MIN = 3.0
 # A turn is not complete when what may lie between the readings (k = 2) is more than this.
 UNSEEN_SHARE_MAX = 0.03
 UNSEEN_MM_MAX = 0.0015
+# A stand breathes with the warmth of a room, and a bench trembles: a part that nobody turns may
+# show this much, and come again as a turned one does (common practice, no source for the figure).
+# What moves less proves a turn only by a mark, or by a person's word that it was turned.
+HARDLY_MOVES_MM = 0.005
+# A drift goes farther, given time: what is this slow has to move by more.
+SLOW_TURN_S = 25.0
+SLOWLY_MOVES_MM = 0.010
 # A turn without any swing is a good part only where a swing this small would have been seen.
 HIDDEN_SWING_MM_MAX = 0.003
 
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """kind: index, counted, pattern, one-way, or "" for none, and then `reason` says why."""
+    """kind: index, counted, pattern, one-way, or "" for none, and then `reason` says why.
+
+    hardly: a turn would be proven, did the part move more than one may that lies still.
+    """
 
     kind: str
     turns: float | None
     reason: str
     looks_swayed: bool
     too_fast: bool
+    hardly: bool = False
 
 
 def weigh(
@@ -62,12 +73,15 @@ def weigh(
     *,
     one_way: bool,
     counted: bool,
+    turned: bool,
+    runout_mm: float,
     unseen_mm: float,
     step_mm: float,
 ) -> Proof:
     """The strongest proof there is.
 
-    counted: the marks are presses, not an index. unseen_mm: expanded uncertainty of the runout
+    counted: the marks are presses, not an index. turned: the person's word that a part that hardly
+    moves was turned. unseen_mm: expanded uncertainty of the runout
     from what passed between the readings. step_mm: of the gauge.
     """
     swayed = _looks_swayed(points, period, width_mm) or (marks.disputed and not marks.whole_turns)
@@ -90,7 +104,14 @@ def weigh(
     reason = _nothing_repeats(points, swayed) if period is None else _weakness(period)
     if period is None or reason:
         return Proof("", turns, reason, swayed, fast)
-    if _is_pattern(points, period, width_mm) and not swayed:
+    is_pattern = _is_pattern(points, period, width_mm) and not swayed
+    if (is_pattern or one_way) and not turned and _hardly_moves(points, period, runout_mm):
+        reason = (
+            f"It moved by {runout_mm:.4f} mm only, as a part that lies still may. Turn it on, "
+            "and press only if it was turned; or count a turn, or use an index."
+        )
+        return Proof("", period.turns, reason, swayed, fast, hardly=not swayed)
+    if is_pattern:
         return Proof("pattern", period.turns, "", swayed, fast)
     if one_way:
         return Proof("one-way", period.turns, "", swayed, fast)
@@ -145,6 +166,13 @@ def _weakness(period: Period) -> str:
             "Turn on evenly, two turns or more."
         )
     return ""
+
+
+def _hardly_moves(points: Points, period: Period, runout_mm: float) -> bool:
+    """Whether a part that lies still may show as much."""
+    seen_s = points.t_s[period.inner[-1]] - points.t_s[period.inner[0]]
+    slow = seen_s > SLOW_TURN_S * period.turns
+    return runout_mm < (SLOWLY_MOVES_MM if slow else HARDLY_MOVES_MM)
 
 
 def _is_pattern(points: Points, period: Period, width_mm: Floats) -> bool:

@@ -127,6 +127,8 @@ class Turn:
             return Hint.DONE
         if seen.proof.looks_swayed:
             return Hint.ONE_WAY
+        if seen.proof.hardly:
+            return Hint.HARDLY
         return Hint.SLOWER if seen.proof.too_fast else Hint.GO_ON
 
     def result(self) -> Captured:
