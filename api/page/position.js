@@ -88,7 +88,7 @@ function workShown({ at, part, act, what: done, person, changes, again }) {
     element("h3", "", title),
     element("p", "soft", [act, person, when(at)].filter(Boolean).join(" · ")),
     ...(rows.length ? [table(title, columns(["what", "before", "after"]), rows)] : []),
-    ...(again.length ? [element("p", "", `${say("again_now")}: ${again.map((each) => named("characteristic", each)).join(", ")}`)] : []),
+    ...(again.length ? [element("p", "", `${say("again_now")}: ${again.map(inWords).join("; ")}`)] : []),
   ];
 }
 

@@ -49,6 +49,9 @@ def test_what_was_worked_on_stands_before_and_after(browser, service, gauge):
     with page_at(browser, address, path=f"head.html?job={job}&position=1I") as page:
         expect(page, "#one", "valve replaced")
         expect(page, "#one", "counts no more")
+        expect(
+            page, "#one", "To be measured again: 1I stem diameter (12 mm deep, across)"
+        )  # still to be measured again
         rows = page.locator("#one .wide").last.inner_text()
         assert "6.941" in rows
         assert "6.972" in rows
