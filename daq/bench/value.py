@@ -99,7 +99,7 @@ def kept_draft(
         measured=found.measured,
         step_mm=_step(captured, instrument),
         complete=captured.complete and not found.unbelieved,
-        lower_bound=captured.kind is Kind.TURN,
+        at_least=captured.at_least,
         came=Came.CAPTURED,
         instrument=instrument,
         person=person or record.opening.get("person"),

@@ -105,14 +105,16 @@ class Captured:
     """One trace turned into one value.
 
     measured: None when nothing at all could be seen. complete: False means not enough to say;
-    the value is then what was seen (for a turn a lower bound). reason: why it is not complete,
-    one sentence for a person, empty when it is. warnings: sentences to show beside the value.
-    detail: JSON-able facts about how the value came about.
+    the value is then what was seen. at_least: what the true value is at least, with the
+    uncertainty of `measured`, where an incomplete capture proves as much; None where it proves
+    nothing. reason: why it is not complete, one sentence for a person, empty when it is. warnings:
+    sentences to show beside the value. detail: JSON-able facts about how the value came about.
     """
 
     kind: Kind
     measured: Measured | None
     complete: bool
+    at_least: float | None = None
     reason: str = ""
     warnings: tuple[str, ...] = ()
     detail: dict[str, Any] = field(default_factory=dict)

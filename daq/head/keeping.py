@@ -68,7 +68,7 @@ def kept_body(
     measured: Measured | None,
     step_mm: float,
     complete: bool,
-    lower_bound: bool,
+    at_least: float | None,
     came: Came,
     instrument: Instrument | None,
     person: str | None,
@@ -77,17 +77,20 @@ def kept_body(
 ) -> dict[str, Any]:
     """The body of a kept measurement: the value, judged against the limit of its step.
 
-    doubtful: it may not be of this part at all, so it proves nothing.
+    at_least: what the true value is at least, in the unit of `measured`, although that is not
+    complete; None where it proves nothing. doubtful: it may not be of this part at all, so it
+    proves nothing.
     """
     held = ruling(record.plan, target, made_new=made_new(record, target))
     limit = None if held is None else held.limit
     value, uncertainty = shown(measured, step_mm)
+    found = None if measured is None else measured.value
     status = status_of(
-        None if measured is None else measured.value,
+        found if complete else at_least,
         None if measured is None else measured.u,
         limit,
         complete=complete,
-        lower_bound=lower_bound,
+        lower_bound=True,
     )
     if doubtful:
         status = Status.INDETERMINATE

@@ -86,7 +86,7 @@ def checked(record: Record, asked: Keyed) -> Checked:
         measured=settled.measured,
         step_mm=digit,
         complete=not short and not settled.unbelieved,
-        lower_bound=False,
+        at_least=None,
         came=asked.came,
         instrument=asked.gauge,
         person=asked.person,

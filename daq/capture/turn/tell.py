@@ -7,9 +7,11 @@ import numpy as np
 from daq.capture.base import Captured, Kind, Setup
 from daq.capture.turn import shape
 from daq.capture.turn.evaluate import Seen, Trace
+from daq.capture.turn.points import Points
 from daq.metrology.vblock import blindness
 
 NAMED_LINT_MAX = 200
+TOUCHED_POINTS_LEAST = 4
 # A second harmonic this much of the runout is worth a word about the V-block.
 OVAL_SHARE = 0.3
 
@@ -33,10 +35,24 @@ def captured(seen: Seen, trace: Trace, setup: Setup, left_out: int) -> Captured:
         Kind.TURN,
         seen.value.measured,
         seen.complete,
+        _at_least_mm(seen.value.measured.value, seen.sight.points),
         seen.proof.reason,
         tuple(warnings),
         detail,
     )
+
+
+def _at_least_mm(runout_mm: float, points: Points) -> float | None:
+    """What is left of the runout without its highest, and without its lowest turning point.
+
+    One touch of a hand is one turning point, and shall not prove a part out.
+    """
+    level_mm = points.level_mm
+    if len(level_mm) < TOUCHED_POINTS_LEAST:
+        return None
+    in_order = np.sort(level_mm)
+    left_mm = min(in_order[-1] - in_order[1], in_order[-2] - in_order[0])
+    return runout_mm * float(left_mm / np.ptp(level_mm))
 
 
 def _v_block(detail: dict[str, Any], found: shape.Shape | None, setup: Setup) -> list[str]:

@@ -100,6 +100,73 @@ def test_a_still_valve_completes_nothing_however_long() -> None:
         assert "Nothing has turned" in got.reason
 
 
+def breathing(rng: np.random.Generator, seconds: float) -> Floats:
+    """A stand that goes with the warmth of a room."""
+    t_s = np.arange(0.0, seconds, 1 / RATE_HZ)
+    wave = np.sin(2 * np.pi * t_s / rng.uniform(3.0, 6.0) + rng.uniform(0.0, 6.0))
+    return 0.0015 * wave * (1 + 0.3 * np.sin(t_s / 7.0))
+
+
+def wandering(rng: np.random.Generator, seconds: float) -> Floats:
+    return np.cumsum(rng.normal(0.0, 0.00006, int(seconds * RATE_HZ)))
+
+
+def trembling(_: np.random.Generator, seconds: float) -> Floats:
+    t_s = np.arange(0.0, seconds, 1 / RATE_HZ)
+    return 0.001 * np.sin(2 * np.pi * 0.31 * t_s) + 0.0008 * np.sin(2 * np.pi * 0.93 * t_s)
+
+
+@pytest.mark.parametrize("step_mm", [0.0005, 0.001])
+@pytest.mark.parametrize("moves", [breathing, wandering, trembling])
+def test_a_part_that_nobody_turns_proves_no_turn(moves, step_mm: float) -> None:
+    """Whatever its stand does, and however long it lies there."""
+    for seed in range(5):
+        rng = np.random.default_rng(seed)
+        level_mm = 0.1 + moves(rng, 90.0)
+        level_mm = np.round((level_mm + rng.normal(0, 0.0003, len(level_mm))) / step_mm) * step_mm
+        turn = Turn(Setup(resolution=step_mm, one_way=True))
+        turn.feed(readings(np.arange(len(level_mm)) / RATE_HZ, level_mm))
+        assert not turn.done, seed
+        assert not turn.result().complete, seed
+
+
+STRAIGHT = ((0.0014, 0.4), (0.0003, 1.0))
+
+
+def test_a_part_that_hardly_moves_is_taken_at_the_word_of_who_turned_it() -> None:
+    given = readings(*spun(path(REST, (2.5, 6.0)), STRAIGHT))
+    turn = Turn(ONE_WAY)
+    turn.feed(given)
+    assert turn.progress().hint is Hint.HARDLY
+    assert "lies still" in turn.result().reason
+    got = turned(given, Setup(resolution=0.0005, one_way=True, turned=True))
+    assert got.complete
+    assert got.measured.value == pytest.approx(runout(STRAIGHT), abs=got.measured.expanded)
+
+
+def test_the_word_that_it_was_turned_proves_no_turn_that_was_not_seen() -> None:
+    word = Setup(resolution=0.0005, one_way=True, turned=True)
+    assert not turned(readings(*spun(path(REST, (0.6, 3.0)), STRAIGHT)), word).complete
+    assert not turned(readings(*spun(path(REST, (0.6, 3.0)), BENT)), word).complete
+
+
+@pytest.mark.parametrize("touch_mm", [0.03, 0.1, 0.3])
+def test_one_touch_of_a_hand_proves_nothing_out(touch_mm: float) -> None:
+    t_s, level_mm = spun(path((0.0, 2.0), (3.0, 9.0)))
+    touched = (t_s > 1.0) & (t_s < 1.3)
+    level_mm = level_mm + touch_mm * touched * np.sin(np.pi * (t_s - 1.0) / 0.3)
+    got = turned(readings(t_s, np.round(level_mm / 0.0005) * 0.0005), ONE_WAY)
+    least = got.measured.value if got.complete else got.at_least
+    assert least <= runout(BENT) + got.measured.expanded
+
+
+def test_a_bent_part_that_was_only_swayed_is_proven_out_all_the_same() -> None:
+    sway = path(REST, *[(by, 1.0) for by in (0.4, -0.4) * 4])
+    got = turned(readings(*spun(sway)), FREE)
+    assert not got.complete
+    assert got.at_least == pytest.approx(got.measured.value, abs=0.002)
+
+
 def test_half_a_turn_is_a_lower_bound() -> None:
     got = turned(readings(*spun(path(REST, (0.5, 2.0), REST))), ONE_WAY)
     assert not got.complete
