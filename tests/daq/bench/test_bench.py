@@ -89,6 +89,34 @@ def test_a_good_valve_left_in_under_a_press_is_not_kept_by_itself():
     assert "Kept by a press" in second.warnings[-1]
 
 
+def test_a_valve_that_hardly_moves_is_kept_only_by_who_turned_it():
+    desk = Desk(BOTH)
+    job = desk.open()
+    rng = np.random.default_rng(3)
+    breath = 0.0015 * np.sin(np.linspace(0, 2 * math.pi * 12, 3000)) + rng.normal(0, 0.0003, 3000)
+    desk.play(RUNOUT.name, 0.4 + breath)  # nobody turns it; its stand breathes
+    assert desk.measurements(job) == ()
+    assert "hardly moves" in desk.bench.progress().message
+    desk.ask(Press())
+    [kept] = desk.measurements(job)
+    assert (kept.status, kept.complete) == ("PASS", True)
+    assert "turned by who pressed" in kept.warnings[-1]
+
+
+def test_one_touch_and_a_press_prove_nothing_out():
+    desk = Desk(BOTH)
+    job = desk.open()
+    heights = spin(7, 0.012)
+    lying = np.full(100, heights[0])
+    lying[50:65] += 0.1 * np.sin(np.linspace(0, math.pi, 15))
+    desk.play(RUNOUT.name, [*lying, *heights])
+    assert desk.measurements(job) == ()
+    desk.ask(Press())
+    [kept] = desk.measurements(job)
+    assert float(kept.value) > 0.1
+    assert (kept.status, kept.complete) == ("INDETERMINATE", False)
+
+
 def test_half_a_turn_and_a_still_valve_complete_nothing():
     desk = Desk(BOTH)
     job = desk.open()
