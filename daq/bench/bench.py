@@ -476,7 +476,7 @@ class Bench:
             return f"Not taken: {shown} is not between {low:g} and {high:g}, where this lies."
         progress: Progress | None = None if attempt is None else attempt.progress()
         if progress is not None and progress.hint is Hint.ONE_WAY:
-            return "It looks swayed, or was touched: take it again and turn it one way, or press to keep it."
+            return "It looks swayed, or touched: take it again, or press to keep it."
         if progress is not None and progress.hint is Hint.HARDLY:
             return "It hardly moves: turn it on. Press only if it was turned, twice round."
         if progress is not None and progress.hint is Hint.SLOWER:
