@@ -1,10 +1,11 @@
 // What can be done at the bench, by touch, keyboard and foot switch alike.
-import { askFor, choose, get, post, putUp } from "./ask.js";
+import { askFor, choose, get, post } from "./ask.js";
 import { askDevice } from "./device.js";
 import { wireFoot } from "./foot.js";
 import { shownLength } from "./length.js";
 import { notify } from "./notice.js";
 import { togglePad } from "./panels.js";
+import { signing } from "./signing.js";
 import { named, placeText, say, targetText, valueText } from "./words.js";
 
 const $ = (id) => document.getElementById(id);
@@ -121,8 +122,13 @@ function temperature() {
   askFor({ title: say("temperature"), path: `${job()}/temperature`, fields: [{ name: "part_c", required: true }, { name: "gauge_c", required: true }] });
 }
 
-function sign() {
-  askFor({ title: say("sign"), help: say("sign_help"), path: `${job()}/sign`, fields: [{ name: "person", required: true }] });
+async function sign() {
+  const at = job();
+  try {
+    askFor({ title: say("sign"), ...signing(at, await get(`${at}/record`)) });
+  } catch {
+    notify(say("unreachable"), "look_here");
+  }
 }
 
 async function ring() {
@@ -137,20 +143,7 @@ async function ring() {
   });
 }
 
-async function newJob() {
-  const { plans } = await get("/plans");
-  askFor({
-    title: say("new_job"), path: "/jobs", then: offerUp,
-    fields: [
-      { name: "number", required: true },
-      { name: "plan", options: plans.map((each) => ({ value: each.name, text: `${each.name}: ${each.title}` })) },
-      { name: "customer" }, { name: "complaint" }, { name: "cylinder_one" }, { name: "person" },
-    ],
-  });
-}
-
-// A job that was opened while another was on the bench is not put up by itself.
-async function offerUp({ id, number }) {
-  const [{ job: on, number: its }, offer] = await Promise.all([get("/bench"), putUp(id)]);
-  if (on !== id && offer) askFor({ ...offer, help: say("put_up_help", { number, now: its }) });
+// There is one way of opening a job: it asks for the plan, and for all that is said of the head.
+function newJob() {
+  location.assign("start.html");
 }

@@ -31,7 +31,7 @@ function rowsShown({ rows, bad, kept }, onRight) {
     String(line),
     `${checked.position} ${named("characteristic", checked.characteristic)}`,
     checked.shown,
-    badge(checked.status),
+    badge(checked),
     checked.limits ? limitUnitText(checked) : "",
     measurement_id ? say("was_kept") : checked.question ? asked(line, inWords(checked.question), tick) : checked.warnings.map(inWords).join(" "),
   ]);

@@ -120,7 +120,7 @@ function showChecked(body, checked) {
   ];
   present(
     element("p", "shown", checked.shown),
-    element("p", "", badge(checked.status), doubt),
+    element("p", "", badge(checked), doubt),
     ...lines.filter(Boolean).map((each) => element("p", "about", each)),
     answers,
   );

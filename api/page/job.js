@@ -6,6 +6,7 @@ import { element, sign } from "./marks.js";
 import { offerShown } from "./offer.js";
 import { photographForm, photographsShown } from "./photographs.js";
 import { $, about, begin, link } from "./sheet.js";
+import { signing } from "./signing.js";
 import { showWork } from "./work.js";
 import { inWords, named, say, when } from "./words.js";
 
@@ -37,7 +38,7 @@ async function show(id) {
   $("offer").replaceChildren(...offerShown(offer));
   showFormats(id);
   showOpen(record);
-  await showActs(at, record, bench.job !== id);
+  await showActs(at, record, bench);
   $("shown").hidden = false;
 }
 
@@ -83,16 +84,20 @@ function showFormats(id) {
 }
 
 // What stands in the way of a sound signature, each with what would close it.
-function showOpen({ open_points }) {
+function showOpen(record) {
+  const open = Map.groupBy(record.open_points, ({ position, part }) => placeOf(position, part));
+  $("sign_help").textContent = record.job.signed_at ? "" : signing("", record).help;
+  $("open").hidden = !open.size;
+  $("open_many").textContent = say("open_many", { n: open.size });
   $("open_points").replaceChildren(
-    ...[...Map.groupBy(open_points, ({ position, part }) => placeOf(position, part))].map(([where, points]) =>
+    ...[...open].map(([where, points]) =>
       element("li", "", sign(points[0].decision), ` ${where}: ${short(points.map((each) => inWords(each.text)))}`, element("small", "", ` ${settling(points)}`)),
     ),
   );
 }
 
-// What is written into the job; nothing more, once it is closed. elsewhere: it is not on the bench.
-async function showActs(at, record, elsewhere) {
+// What is written into the job; nothing more, once it is closed. bench: what is on it may be another.
+async function showActs(at, record, bench) {
   const again = () => show(record.job.id);
   const closed = () => element("p", "", say("closed"));
   const acts = { done_work: doneWork, leave_out: leaveOut, sign: signOff };
@@ -103,8 +108,9 @@ async function showActs(at, record, elsewhere) {
   const form = photographForm(at, [all, ...positions(record)], [all, ...parts(record)], record.job.person ?? "", again);
   $("photograph").replaceChildren(record.job.signed_at ? closed() : form);
   $("photographs").replaceChildren(...(await photographsShown(at)));
-  const up = elsewhere && !record.job.signed_at ? await putUp(record.job.id) : null;
-  $("put_up").replaceChildren(up ? formFor({ ...up, send: say("put_up"), then: () => location.assign("./") }) : "");
+  const up = bench.job !== record.job.id && !record.job.signed_at ? await putUp(record.job.id) : null;
+  const help = bench.job ? say("put_up_help", { number: record.job.number, now: bench.number }) : "";
+  $("put_up").replaceChildren(...(up ? [element("p", "soft", help), formFor({ ...up, send: say("put_up"), then: () => location.assign("./") })] : []));
 }
 
 const positions = ({ decisions }) => [...new Set(decisions.map((each) => each.position))];
@@ -132,8 +138,4 @@ function leaveOut(at, record, then) {
   return { path: `${at}/skip`, fields, send: say("leave_out"), then };
 }
 
-function signOff(at, record, then) {
-  const fields = [{ name: "person", required: true, value: record.job.person ?? "" }];
-  if (record.open_points.some((each) => each.decision === "unsure")) fields.push({ name: "reason", label: say("sign_reason") });
-  return { path: `${at}/sign`, fields, send: say("sign"), then };
-}
+const signOff = (at, record, then) => ({ ...signing(at, record), then });

@@ -1,5 +1,5 @@
 // Status as shape, word and colour together, so that no one of them has to carry it alone.
-import { named } from "./words.js";
+import { named, statusText } from "./words.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const SHAPES = {
@@ -24,10 +24,11 @@ export function element(name, className, ...children) {
   return made;
 }
 
-export function badge(status) {
+// m: a measurement, or the check of one.
+export function badge(m) {
   const picture = svg("svg", { viewBox: "0 0 16 16", "aria-hidden": "true" });
-  picture.append(svg("path", { d: SHAPES[status] ?? SHAPES.VOID, fill: "currentColor" }));
-  return element("span", `badge ${status}`, picture, named("status", status));
+  picture.append(svg("path", { d: SHAPES[m.status] ?? SHAPES.VOID, fill: "currentColor", "fill-rule": "evenodd" }));
+  return element("span", `badge ${m.status}`, picture, statusText(m));
 }
 
 // What is decided of a part, by shape, colour and word; a word that is not shown is still read out.

@@ -5,13 +5,14 @@ import { say } from "./words.js";
 
 const place = () => document.getElementById("notice");
 
-// It stays until it is read: pressed away, or something is kept. heard: the sound that goes with it.
-export function notify(sentence, heard) {
+// It stays until it is read: pressed away, or something is kept. heard: the sound that goes with it;
+// more: what stands behind the sentence.
+export function notify(sentence, heard, ...more) {
   sound(heard);
   const away = element("button", "", say("read"));
   away.type = "button";
   away.onclick = clearNotice;
-  place().replaceChildren(element("p", "", sentence), away);
+  place().replaceChildren(element("p", "", sentence, ...more), away);
 }
 
 export function clearNotice() {

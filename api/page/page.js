@@ -17,7 +17,7 @@ import { sketch } from "./sketch/sketch.js";
 import { gaugeLine, missed, troubleLine, troublesOf } from "./troubles.js";
 import { findTyping, wireTyped } from "./typed.js";
 import { showWork } from "./work.js";
-import { fillWords, inWords, named, placeText, say, targetText, valueText } from "./words.js";
+import { fillWords, inWords, named, placeText, say, targetText, valueAndStatus, valueText } from "./words.js";
 
 const RECORD_AFTER_MS = 150; // entries come in twos and threes; one look at the record does
 const COMING_MAX = 3; // so that the gauges below them are seen
@@ -96,7 +96,7 @@ function showNumber(bench) {
   const gauge = gaugeInUse();
   const taken = bench.phase === "take-out" ? record?.measurements.find((m) => m.id === bench.last) : null;
   text("message", messageFor(bench));
-  text("done", taken ? say("done") : "");
+  redo("done", taken ? [taken] : [], badge);
   showPart($("on_part"), bench, taken, gauge?.decimals ?? 3);
   document.body.classList.toggle("takeout", bench.phase === "take-out");
   document.body.classList.toggle("doubt", bench.phase === "not-kept");
@@ -122,7 +122,7 @@ const judgedWith = ({ id }) => record.measurements.filter((m) => m.came === "der
 
 function withVerdict(m) {
   const shown = shownLength(m);
-  return element("span", "", badge(m.status), ` ${named("characteristic", m.characteristic)} ${valueText(shown)} ± ${shown.uncertainty}`);
+  return element("span", "", badge(m), ` ${named("characteristic", m.characteristic)} ${valueText(shown)} ± ${shown.uncertainty}`);
 }
 
 // Whether the job on the bench is closed; whatever is left of it then stays unmeasured.
@@ -175,7 +175,10 @@ function showActs(bench) {
   text("key_in", say(panel === "hand" ? "to_gauge" : "key_in"));
   enable("again", can && (bench.target || bench.last));
   enable("skip", can && bench.target);
-  enable("press", can && panel !== "look");
+  // There is nothing to go on from while a value is keyed: its own button is the one to press.
+  const keying = panel === "hand" && bench.phase === "capturing";
+  enable("press", can && panel !== "look" && !keying);
+  $("press").classList.toggle("main", !keying);
   text("press", say(bench.phase === "not-kept" ? "press_keep" : "press"));
   for (const id of ["ring", "temperature", "sign"]) enable(id, can);
   enable("key_in", can && bench.target && !["look", "doubt"].includes(panel));
@@ -216,9 +219,9 @@ function showEntry(message) {
   if (!m) return;
   clearNotice();
   sound("kept");
-  const kept = { what: targetText(m), value: valueText(shownLength(m)), status: named("status", m.status) };
-  speak(say("spoken_kept", kept));
-  text("announce", say("announce", kept));
+  const value = valueAndStatus(shownLength(m));
+  speak(value);
+  text("announce", say("announce", { what: targetText(m), value }));
 }
 
 function showLife(now) {

@@ -47,7 +47,7 @@ function figuresShown({ figures, note }) {
 function measuredTable(label, job, measured) {
   const drawn = element("div", "");
   drawn.setAttribute("role", "status");
-  const rows = measured.map((m) => [what(m), value(m), badge(m.status), limit(m), origin(m), about(m), m.trace_sha256 ? traceButton(job, m, drawn) : ""]);
+  const rows = measured.map((m) => [what(m), value(m), badge(m), limit(m), origin(m), about(m), m.trace_sha256 ? traceButton(job, m, drawn) : ""]);
   return element("div", "", table(label, columns(["what", "value", "status", "limit", "origin", "about", "trace"]), rows), drawn);
 }
 

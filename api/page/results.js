@@ -22,7 +22,7 @@ function row(kept) {
     m.status,
     element("span", "at", m.position),
     element("span", "", what),
-    element("span", "value", valueText(m)),
-    element("span", "about", badge(m.status), ` ${about.filter(Boolean).join(" · ")}`),
+    element("span", "value", m.unit === "1" ? "" : valueText(m)),
+    element("span", "about", badge(m), ` ${about.filter(Boolean).join(" · ")}`),
   );
 }

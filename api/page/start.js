@@ -15,14 +15,16 @@ begin(async (from) => {
   const [{ plans }, { characteristics }] = await Promise.all([get("/plans"), get("/characteristics")]);
   unitOf = new Map(characteristics.map((each) => [each.name, each.unit]));
   const wished = from.get("plan") ?? localStorage.getItem(LAST_PLAN);
-  const chosen = plans.find((each) => each.name === wished) ?? plans[0];
-  const options = plans.map((each) => ({ value: each.name, text: `${each.name}: ${each.title}` }));
+  const chosen = plans.find((each) => each.name === wished);
+  // No plan is taken for a head only because it is the first of the list.
+  const none = chosen ? [] : [{ value: "", text: say("choose_plan") }];
+  const options = [...none, ...plans.map((each) => ({ value: each.name, text: `${each.name}: ${each.title}` }))];
   const form = formFor({
     path: "/jobs",
     send: say("open_job"),
     fields: [
-      { name: "number", required: true },
-      { name: "plan", options, value: chosen.name },
+      { name: "number", required: true, value: from.get("number") ?? "" },
+      { name: "plan", options, value: chosen?.name, required: true },
       { name: "bank", options: [{ value: "", text: say("no_bank") }, ...BANKS.map((value) => ({ value, text: named("bank_of", value) }))] },
       ...TEXTS.map((name) => ({ name, lines: name === "complaint" ? 3 : 1 })),
     ],
@@ -41,6 +43,7 @@ begin(async (from) => {
   plan.onchange = () => showPlan(plans.find((each) => each.name === plan.value));
   showPlan(chosen);
   number.focus();
+  if (number.value) await look(number.value, plan); // it was read at the bench
 });
 
 // A number that was opened before leads to its job; another goes on to the plan.
@@ -58,6 +61,9 @@ async function opened(id) {
 }
 
 function showPlan(plan) {
+  $("to_plan").hidden = !plan;
+  $("chosen").replaceChildren();
+  if (!plan) return;
   $("to_plan").href = about("plan", { plan: plan.name });
   const rows = plan.steps.map((step) => [named("characteristic", step.characteristic), limits(step)]);
   $("chosen").replaceChildren(

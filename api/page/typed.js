@@ -1,6 +1,7 @@
 // What a gauge typed like a keyboard goes to the bench, as if the gauge had a port of its own.
 import { get, post } from "./ask.js";
 import { catchBursts } from "./burst.js";
+import { element } from "./marks.js";
 import { clearNotice, notify } from "./notice.js";
 import { say } from "./words.js";
 
@@ -29,13 +30,20 @@ async function take(text, bench, given) {
   const shown = text.trim();
   if (typing === null) await findTyping();
   if (typing === null) return tellNotTaken(`${say("typed_lost", { text: shown })} ${say("unreachable")}`);
-  if (!typing.length) return tellNotTaken(say("typed_none", { text: shown }));
+  if (!typing.length) return notify(say("typed_none", { text: shown }), "not_kept", " ", asJob(shown));
   if (!/[\n\t]$/.test(text)) return tellNotTaken(say("typed_no_end", { text: shown }));
   const mine = typing.length === 1 ? typing[0] : typing.find((each) => each.name === bench?.gauge);
   const names = typing.map((each) => each.name).join(", ");
   if (!mine) return tellNotTaken(say("typed_whose", { text: shown, names }));
   const why = await send(mine, text, bench);
   return why ? tellNotTaken(`${say("typed_not_taken", { name: mine.name, text: shown })} ${why}`) : given(mine.name, shown, bench);
+}
+
+// A barcode reader types, too: what it read may be the number of a job.
+function asJob(number) {
+  const made = element("a", "", say("typed_job", { number }));
+  made.href = `start.html?${new URLSearchParams({ number })}`;
+  return made;
 }
 
 function whyNotKept(bench) {

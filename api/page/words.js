@@ -64,6 +64,19 @@ export function valueText(m) {
   return `${m.value.replace("-", "")} ${m.unit} ${say(proud ? "proud" : "deep")}`;
 }
 
+// What is proven of a value. A look is a yes or a no and proves nothing; and what has a limit was
+// not judged for another reason than the want of one.
+export function statusText({ status, unit, limits }) {
+  if (unit === "1" && ["PASS", "FAIL"].includes(status)) return say(status === "PASS" ? "look_good" : "look_bad");
+  if (status === "NOT_ANALYZED" && limits) return say("not_judged");
+  return named("status", status);
+}
+
+// A value with what is proven of it, in one line; the answer to a look is both.
+export function valueAndStatus(m) {
+  return [...new Set([valueText(m), statusText(m)])].join(", ");
+}
+
 // A time of the record, on the clock of whoever reads it.
 export function when(at) {
   return new Date(at).toLocaleString(language, { dateStyle: "medium", timeStyle: "short" });

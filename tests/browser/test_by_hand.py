@@ -10,6 +10,7 @@ LOOKS = {
     "head": {"cylinders": 1},
     "steps": [{"characteristic": "valve.look"}],
 }
+SEEN = "all => all.filter(each => each.checkVisibility()).map(each => each.id)"
 
 
 def test_a_keyed_value_is_shown_back_and_an_odd_one_is_asked_about(browser, service, gauge):
@@ -58,6 +59,17 @@ def test_a_look_is_answered_and_what_cannot_be_told_is_not_measured(browser, ser
     assert [(m["position"], float(m["value"])) for m in measurements(address, job)] == [("1I", 1)]
 
 
+def test_a_look_that_is_not_good_is_a_no_and_proves_nothing(browser, service, gauge):
+    _, address = service
+    post(address, "/plans", LOOKS)
+    post(address, "/jobs", {"number": "J-1", "plan": "looks-only"})
+    with page_at(browser, address) as page:
+        expect(page, "#look_for", "face, tip, stem")
+        page.click("#look_bad")
+        expect(page, "#results .FAIL", "No, not good")
+        assert "proven" not in page.inner_text("#results")
+
+
 def test_a_question_of_the_bench_is_answered_on_the_page(browser, service, gauge):
     """A stem unlike its neighbours is not kept by itself, only by who says that it is right."""
     _, address = service
@@ -88,3 +100,21 @@ def test_a_question_of_the_bench_is_answered_on_the_page(browser, service, gauge
         ("FAIL", "6.6020")
     ]
     assert any("Kept by a press although" in each for each in found[-1]["warnings"])
+
+
+def test_while_a_value_is_keyed_one_button_leads_on(browser, service, gauge):
+    """The pad's own: a press of the bench would be no answer to the digits that stand there."""
+    _, address = service
+    post(address, "/plans", PLAN)
+    post(address, "/jobs", {"number": "J-1", "plan": "stems-only"})
+    with page_at(browser, address) as page:
+        expect(page, "#place", "along")
+        assert page.eval_on_selector_all("button.main", SEEN) == ["press"]
+        page.click("#key_in")
+        page.wait_for_selector("#hand:not([hidden])")
+        page.wait_for_selector("#press:disabled")
+        assert page.eval_on_selector_all("button.main", SEEN) == ["show_back"]
+        page.keyboard.type("6.961", delay=60)
+        page.keyboard.press("Enter")
+        expect(page, "#back", "6.961 mm")
+        assert page.eval_on_selector_all("button.main", SEEN) == ["keep_it"]

@@ -16,18 +16,18 @@ def test_the_service_is_killed_and_started_again_under_an_open_page(browser, ser
         expect(page, "#place", "along")
         gauge.show(6.961)
         expect(page, "#left", "3 left")
-        page.click("#new_job")
-        page.fill("#asking [name=complaint]", "smokes when cold")
+        page.click("#skip")
+        page.fill("#asking [name=reason]", "smokes when cold")
         running.kill()
         page.wait_for_function("() => document.body.classList.contains('dead')")
         expect(page, "#troubles", "nothing can be kept")
         page.wait_for_selector("#press:disabled")
-        page.locator("#asking [name=complaint]").press_sequentially(", oil on the plugs")
+        page.locator("#asking [name=reason]").press_sequentially(", oil on the plugs")
         running.start()
         page.wait_for_function("() => !document.body.classList.contains('dead')")
-        typed = page.input_value("#asking [name=complaint]")
+        typed = page.input_value("#asking [name=reason]")
         assert typed == "smokes when cold, oil on the plugs"
-        assert page.evaluate("document.activeElement.name") == "complaint"
+        assert page.evaluate("document.activeElement.name") == "reason"
         page.click("#asking_cancel")
         expect(page, "#results", "6.961")
         # The bench goes on where it was: what was up, and a part that has to leave first.

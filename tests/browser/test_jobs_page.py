@@ -55,6 +55,7 @@ def test_a_job_is_worked_on_left_out_and_signed_off(browser, service, gauge):
             "() => document.querySelector('#done_work [name=what]').value === ''"
         )
         assert page.evaluate(CONTRAST) == []
+        expect(page, "#sign_help", "2 values are not measured. 2 of 2 parts are not accepted.")
         page.fill("#sign [name=person]", "A. Person")
         page.click("#sign button")
         expect(page, "#sign", "This job is closed")

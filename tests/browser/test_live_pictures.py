@@ -82,7 +82,7 @@ def test_a_turn_is_a_circle_only_once_its_angle_is_known(browser, service, gauge
         assert page.get_attribute("#trace", "data-picture") == "polar"
         assert page.evaluate(PICTURE) != paused
         expect(page, "#message", "Take it out.")
-        expect(page, "#done", "Done")
+        expect(page, "#done .PASS", "proven in")
         # It goes on turning, but what was measured stands.
         page.evaluate(STILL)
         assert page.get_attribute("#trace", "data-picture") == "polar"

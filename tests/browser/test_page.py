@@ -17,11 +17,14 @@ def test_a_job_is_started_measured_and_seen(browser, service, gauge, tmp_path):
         assert page.is_disabled("#press")
         post(address, "/plans", PLAN)
         page.click("#new_job")
-        page.select_option("#asking select[name=plan]", "stems-only")
-        page.click("#asking_send")  # the browser itself asks for the number
-        assert page.is_visible("#asking")
-        page.fill("#asking input[name=number]", "J-1")
-        page.keyboard.press("Enter")
+        page.wait_for_function("() => document.activeElement.name === 'number'")
+        # No plan is chosen for anybody; the browser itself asks for it, and for the number.
+        assert page.input_value("[name=plan]") == ""
+        page.fill("[name=number]", "J-1")
+        page.click("#start button")
+        assert "start.html" in page.url
+        page.select_option("[name=plan]", "stems-only")
+        page.click("#start button")
         expect(page, "#job", "J-1")
         expect(page, "#position", "1I")
         expect(page, "#what", "stem diameter")
@@ -31,6 +34,7 @@ def test_a_job_is_started_measured_and_seen(browser, service, gauge, tmp_path):
         expect(page, "#message", "Take it out.")
         expect(page, "#digits", "6.97")
         expect(page, "#live_label", "proven in")
+        expect(page, "#done .PASS", "proven in")
         expect(page, "#results", "proven in")
         assert page.locator("#results .badge svg path").count() >= 1
         expect(page, "#announce", "stem diameter")

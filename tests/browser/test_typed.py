@@ -58,9 +58,9 @@ def on_a_button(page):
 
 
 def in_a_text(page):
-    page.click("#new_job")
-    page.fill("#asking [name=complaint]", TEXT)
-    page.evaluate("document.querySelector('#asking [name=complaint]').setSelectionRange(11, 12)")
+    page.click("#skip")
+    page.fill("#asking [name=reason]", TEXT)
+    page.evaluate("document.querySelector('#asking [name=reason]').setSelectionRange(11, 12)")
     return f"""() => {{
         const at = document.activeElement;
         return at.value === "{TEXT}" && at.selectionStart === 11 && at.selectionEnd === 12;
@@ -68,12 +68,12 @@ def in_a_text(page):
 
 
 def in_a_dialog(page):
-    page.click("#new_job")
-    page.focus("#asking select[name=plan]")
-    plan = page.input_value("#asking select[name=plan]")
+    page.click("#ring")
+    page.focus("#asking select[name=gauge]")
+    gauge = page.input_value("#asking select[name=gauge]")
     return f"""() => {{
         const at = document.activeElement;
-        return at.name === "plan" && at.value === "{plan}";
+        return at.name === "gauge" && at.value === "{gauge}";
     }}"""
 
 
@@ -126,16 +126,20 @@ def test_a_person_types_as_ever(browser, serve, typist):
     with page_at(browser, address) as page:
         expect(page, "#gauges", "waiting")
         hand = typist(address)
-        page.click("#new_job")
-        page.focus("#asking [name=complaint]")
+        page.click("#skip")
+        page.focus("#asking [name=reason]")
         hand.type("2.5 turns only", end="", key_s=0.09)
         # Even fast, and even what a barcode reader sends: a text that is no number stays.
         hand.type(" JOB-10423", end="", key_s=0.01)
-        expect_value(page, "complaint", "2.5 turns only JOB-10423")
-        page.focus("#asking [name=number]")
-        hand.type("JOB-10424", key_s=0.01)
-        expect(page, "#asking_title", "Put it on the bench")  # sent by the reader's own Enter
+        expect_value(page, "reason", "2.5 turns only JOB-10423")
         page.click("#asking_cancel")
+        page.click("#sign")
+        page.focus("#asking [name=person]")
+        hand.type("A.Person", key_s=0.01)
+        page.wait_for_selector("#asking", state="hidden")  # sent by the reader's own Enter
+        expect(page, "#message", "This job is closed")
+        post(address, "/jobs", {"number": "J-2", "plan": "stems-only"})
+        expect(page, "#job", "J-2")
         page.click("#key_in")
         page.wait_for_selector("#hand:not([hidden])")
         hand.type("6.955", end="", key_s=0.07)
@@ -170,10 +174,13 @@ def test_where_none_is_set_up_it_is_said(browser, service, gauge, typist):
         keys.type("6.961")
         expect(page, "#notice", 'port = "keys:"')
         assert page.evaluate("window.pressed") == []
-        page.click("#new_job")
-        page.focus("#asking [name=complaint]")
-        keys.type("6.961", end="Tab")
-        expect_value(page, "complaint", "6.961")
+        # A reader types, too: what it read is taken along where a job is opened.
+        page.click("#notice a")
+        page.wait_for_function("() => document.activeElement.name === 'plan'")
+        assert page.input_value("[name=number]") == "6.961"
+        page.focus("[name=complaint]")
+        keys.type("6.961", end="")
+        page.wait_for_function("() => document.activeElement.value === '6.961'")
 
 
 def test_what_cannot_be_taken_is_said(browser, serve, typist):
