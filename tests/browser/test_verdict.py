@@ -1,4 +1,4 @@
-"""What is proven of a value stands beside it, and reads and looks like it; signing says what is open."""
+"""What is proven of a value stands beside it; who signs is told what is open."""
 
 import pytest
 
