@@ -1,7 +1,8 @@
 """A vacuum that a part loses, invented; shares no code with the evaluator.
 
-The gas flows in by whichever law is chosen: in proportion to the difference, or as through a long
-narrow gap (absolute pressures squared). What is left of the gas was cooled by pumping and warms up
+The gas flows in by whichever law is chosen: in proportion to the difference, as through a long
+narrow gap (absolute pressures squared), as its root (an open hole), or as its square (a gap that
+closes as the vacuum goes). What is left of the gas was cooled by pumping and warms up
 with two time constants, one near the wall and one in the middle. Optionally the pump is still seen
 at the beginning and the venting at the end.
 """
@@ -13,6 +14,8 @@ import numpy as np
 from drivers.reading import Reading, Unit
 
 AMBIENT_MBAR = 990.0
+# The loss as a power of the difference.
+_POWERS = {"difference": 1.0, "root": 0.5, "steep": 2.0}
 
 
 @dataclass(frozen=True)
@@ -22,7 +25,7 @@ class Leaking:
     start_mbar: float = 600.0
     volume_l: float = 0.25
     leak_mbar_l_s: float = 0.1
-    law: str = "difference"  # or "squares"
+    law: str = "difference"  # or "squares", "root", "steep"
     cooled_k: float = 0.6
     warming_s: float = 4.0
     length_s: float = 30.0
@@ -67,8 +70,8 @@ def lost(part: Leaking, seed: int) -> list[Reading]:
 
 
 def _loss(part: Leaking, below_mbar: float) -> float:
-    if part.law == "difference":
-        share = below_mbar / part.start_mbar
+    if part.law in _POWERS:
+        share = max(0.0, below_mbar / part.start_mbar) ** _POWERS[part.law]
     else:
         inside, at_start = AMBIENT_MBAR - below_mbar, AMBIENT_MBAR - part.start_mbar
         share = (AMBIENT_MBAR**2 - inside**2) / (AMBIENT_MBAR**2 - at_start**2)

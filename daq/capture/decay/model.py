@@ -38,8 +38,8 @@ _MIDDLE = np.array([0.0, 0.0, _WARMING_MBAR, _SLOWING])
 _KNOWN = np.array([0.0, 0.0, _WARMING_MBAR**-2, _SLOWING_U**-2])
 # A gas does not warm up with one time constant only, and more of it as the leak lets it in: what
 # such a tail may still do, as a share of the warming over the time and of the rate (derived by
-# trying curves with two time constants).
-_TAIL_SHARE, _RATE_SHARE = 0.15, 0.005
+# trying curves with two time constants, and leaks of other laws).
+_TAIL_SHARE, _RATE_SHARE = 0.15, 0.02
 _ROUNDS = 8
 _PARAMETERS = 5  # with tau
 _OUTLIER_SIGMAS = 5.0
@@ -90,14 +90,18 @@ def fit_loss(curve: Curve, least_scatter_mbar: float) -> Loss:
     total = float(weights @ spread)
     noise = min(_noise_variance(curve, (p0, rate, 0.0, slowing), scatter), total)
     tail = _TAIL_SHARE * warming / float(curve.t_s[-1])
+    tau_s = float(np.exp(weights @ np.log(_TAUS_S)))
+    # Drawn down, a gas is cooled and warms up again, never the other way: a fit that needs it to
+    # cool down makes up for a leak that slows down by another law, and part of the rate is that.
+    other_law = max(0.0, -warming) / tau_s / math.sqrt(3.0)
     return Loss(
         rate_mbar_s=rate,
         noise_u_mbar_s=math.sqrt(noise),
         warming_u_mbar_s=math.sqrt(total - noise),
-        model_u_mbar_s=math.hypot(_RATE_SHARE * rate, tail),
+        model_u_mbar_s=math.hypot(_RATE_SHARE * rate, tail, other_law),
         start_mbar=p0,
         warming_mbar=warming,
-        tau_s=float(np.exp(weights @ np.log(_TAUS_S))),
+        tau_s=tau_s,
         slowing=slowing,
         scatter_mbar=scatter,
     )

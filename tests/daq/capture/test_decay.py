@@ -51,6 +51,10 @@ def parts(count: int, **changes: object) -> list[Leaking]:
     [
         {},
         {"law": "squares"},
+        {"law": "root"},
+        {"law": "squares", "leak_mbar_l_s": 1.5},
+        {"law": "root", "leak_mbar_l_s": 1.5},
+        {"law": "root", "leak_mbar_l_s": 4.0},
         {"pump_s": 6.0},
         {"vent": True},
         {"pump_s": 10.0, "vent": True},
