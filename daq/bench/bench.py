@@ -479,6 +479,8 @@ class Bench:
             return "It looks swayed, or touched: take it again, or press to keep it."
         if progress is not None and progress.hint is Hint.HARDLY:
             return "It hardly moves: turn it on. Press only if it was turned, twice round."
+        if progress is not None and progress.hint is Hint.AGAIN:
+            return "No turn comes out of this: lift it, take it again, and turn it one way."
         if progress is not None and progress.hint is Hint.SLOWER:
             return "Slower: too few readings come for this pace."
         if about.capture == "turn" and self._empty in self._attempts:

@@ -32,6 +32,7 @@ class Hint(StrEnum):
     SLOWER = "slower"  # too few readings fall on a turn or a swing
     ONE_WAY = "one-way"  # looks swayed: turn it one way, or press to keep
     HARDLY = "hardly"  # moves no more than a part that lies still may: press if it was turned
+    AGAIN = "again"  # long turned and nothing proven: what disturbed it stays in the trace
     HOLD_STILL = "hold-still"
     DONE = "done"
 

@@ -16,6 +16,7 @@ import numpy as np
 from daq.capture.base import Angle, Captured, Hint, Kind, Landmark, Progress, Setup
 from daq.capture.turn.evaluate import Seen, Trace, evaluate
 from daq.capture.turn.landmarks import landmarks
+from daq.capture.turn.shape import moving_time
 from daq.capture.turn.tell import captured
 from drivers.reading import Reading, State
 
@@ -35,6 +36,9 @@ STILL_DONE_S = 2.0
 SILENT_DONE_S = 0.7
 TURNS_ASKED = 1.25
 MADE_POINTS_LEAST = 2  # a high and a low
+# A part that was in motion for so long was turned more than twice by anybody; if no turn is proven
+# then, something disturbed it that more turning does not mend.
+STUCK_S = 40.0
 
 
 class Turn:
@@ -54,7 +58,7 @@ class Turn:
         self._next_look_s = -math.inf
         self._seen: Seen | None = None
         self._seen_count = -1
-        self._shown: tuple[Seen, Angle, tuple[Landmark, ...]] | None = None
+        self._shown: tuple[Seen, Hint, Angle, tuple[Landmark, ...]] | None = None
         self._done = False
 
     @property
@@ -111,25 +115,25 @@ class Turn:
             return Progress(Hint.BEGIN, 0.0)
         turns = seen.proof.turns or 0.0
         share = 1.0 if seen.complete else min(0.99, turns / TURNS_ASKED)
-        angle, found = self._landmarks(seen)
-        return Progress(
-            self._hint(seen), share, _so_far_mm(seen), seen.proof.turns, self._done, angle, found
-        )
-
-    def _landmarks(self, seen: Seen) -> tuple[Angle, tuple[Landmark, ...]]:
         # Looks are rarer than askers.
         if self._shown is None or self._shown[0] is not seen:
-            self._shown = (seen, *landmarks(seen))
-        return self._shown[1:]
+            self._shown = (seen, self._hint(seen), *landmarks(seen))
+        _, hint, angle, found = self._shown
+        return Progress(
+            Hint.DONE if self._done else hint,
+            share, _so_far_mm(seen), seen.proof.turns, self._done, angle, found,
+        )  # fmt: skip
 
-    def _hint(self, seen: Seen) -> Hint:
-        if self._done:
-            return Hint.DONE
+    @staticmethod
+    def _hint(seen: Seen) -> Hint:
         if seen.proof.looks_swayed:
             return Hint.ONE_WAY
         if seen.proof.hardly:
             return Hint.HARDLY
-        return Hint.SLOWER if seen.proof.too_fast else Hint.GO_ON
+        if seen.proof.too_fast:
+            return Hint.SLOWER
+        stuck = not seen.complete and seen.sight and moving_time(seen.sight)[-1] > STUCK_S
+        return Hint.AGAIN if stuck else Hint.GO_ON
 
     def result(self) -> Captured:
         """The runout of all readings fed so far."""

@@ -111,6 +111,7 @@ def test_one_touch_and_a_press_prove_nothing_out():
     lying[50:65] += 0.1 * np.sin(np.linspace(0, math.pi, 15))
     desk.play(RUNOUT.name, [*lying, *heights])
     assert desk.measurements(job) == ()
+    assert "take it again" in desk.bench.progress().message
     desk.ask(Press())
     [kept] = desk.measurements(job)
     assert float(kept.value) > 0.1

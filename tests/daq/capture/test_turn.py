@@ -150,6 +150,21 @@ def test_the_word_that_it_was_turned_proves_no_turn_that_was_not_seen() -> None:
     assert not turned(readings(*spun(path(REST, (0.6, 3.0)), BENT)), word).complete
 
 
+def test_who_turns_for_long_for_nothing_is_told_to_begin_again() -> None:
+    turn = Turn(ONE_WAY)
+    t_s, level_mm = spun(path((0.0, 2.0), *[(1.0, 3.0)] * 20))
+    touched = (t_s > 1.0) & (t_s < 1.3)
+    level_mm = level_mm + 0.1 * touched * np.sin(np.pi * (t_s - 1.0) / 0.3)
+    given = readings(t_s, np.round(level_mm / 0.0005) * 0.0005)
+    turn.feed(given[:1000])
+    assert turn.progress().hint is not Hint.AGAIN
+    turn.feed(given[1000:])
+    assert turn.progress().hint in {Hint.AGAIN, Hint.ONE_WAY}
+    pausing = Turn(ONE_WAY)
+    pausing.feed(readings(*spun(path(REST, (0.7, 2.0), (0.0, 60.0)), LOBED)))
+    assert pausing.progress().hint is Hint.GO_ON
+
+
 @pytest.mark.parametrize("touch_mm", [0.03, 0.1, 0.3])
 def test_one_touch_of_a_hand_proves_nothing_out(touch_mm: float) -> None:
     t_s, level_mm = spun(path((0.0, 2.0), (3.0, 9.0)))
