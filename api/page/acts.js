@@ -6,7 +6,7 @@ import { shownLength } from "./length.js";
 import { notify } from "./notice.js";
 import { togglePad } from "./panels.js";
 import { signing } from "./signing.js";
-import { named, placeText, say, targetText, valueText } from "./words.js";
+import { named, placeText, positionText, say, targetText, valueText } from "./words.js";
 
 const $ = (id) => document.getElementById(id);
 const KEYS = { a: "again", u: "undo", s: "skip", j: "jump", g: "press" };
@@ -100,7 +100,7 @@ async function jump() {
   const at = job();
   try {
     const { targets } = await get(`${at}/remaining`);
-    const words = [(each) => each.position, (each) => named("characteristic", each.characteristic), (each) => placeText(each.place)];
+    const words = [(each) => positionText(each.position), (each) => named("characteristic", each.characteristic), (each) => placeText(each.place)];
     narrow(targets, words, (target) => send(`${at}/up`, target));
   } catch {
     notify(say("unreachable"), "look_here");

@@ -1,7 +1,7 @@
 // What a file says, shown before it counts: the good rows, the bad ones with why, a certificate.
 import { badge, element } from "./marks.js";
 import { table } from "./sheet.js";
-import { inWords, limitUnitText, named, say } from "./words.js";
+import { inWords, limitUnitText, named, say, targetText } from "./words.js";
 
 // Gives {shown: elements, canKeep}. unitOf: by characteristic; onRight: told the lines somebody says
 // are right.
@@ -29,7 +29,7 @@ function rowsShown({ rows, bad, kept }, onRight) {
   const done = kept > 0 || rows.some((each) => each.measurement_id);
   const shown = rows.map(({ line, checked, measurement_id }) => [
     String(line),
-    `${checked.position} ${named("characteristic", checked.characteristic)}`,
+    targetText({ ...checked, place: null }),
     checked.shown,
     badge(checked),
     checked.limits ? limitUnitText(checked) : "",

@@ -118,11 +118,11 @@ function showChecked(body, checked) {
     inWords(checked.reason),
     ...checked.warnings.map(inWords),
   ];
+  const facts = lines.filter(Boolean).map((each) => element("p", "about", each));
   present(
     element("p", "shown", checked.shown),
     element("p", "", badge(checked), doubt),
-    ...lines.filter(Boolean).map((each) => element("p", "about", each)),
-    answers,
+    ...(odd ? [answers, ...facts] : [...facts, answers]), // a question comes first: it is what is to be read
   );
   // What is odd is kept by its own answer only, never by the Enter of a gauge that types.
   shown = { byEnter: !odd };

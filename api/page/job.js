@@ -8,7 +8,7 @@ import { photographForm, photographsShown } from "./photographs.js";
 import { $, about, begin, link } from "./sheet.js";
 import { signing } from "./signing.js";
 import { showWork } from "./work.js";
-import { inWords, named, say, when } from "./words.js";
+import { inWords, named, partText, positionText, say, when } from "./words.js";
 
 const FORMATS = ["pdf", "xlsx", "csv", "json", "qif", "parquet", "labels", "bundle"];
 const BECAUSE = ["missing", "scrap", "other"];
@@ -57,14 +57,13 @@ function partLine(id, { position, part, decision, reasons }) {
   return element(
     "li",
     scanned ? "scanned" : "",
-    link(placeOf(position, part), about("head", { job: id, position })),
+    link(partText(position, part), about("head", { job: id, position })),
     ": ",
     sign(decision),
     element("small", "", why.length ? ` ${short(why)}` : ""),
   );
 }
 
-const placeOf = (position, part) => (position === part ? named("part", part) : `${position} ${named("part", part)}`);
 const settling = (points) => [...new Set(points.map((each) => inWords(each.settles)))].filter(Boolean).join("; ");
 
 function short(why) {
@@ -85,7 +84,7 @@ function showFormats(id) {
 
 // What stands in the way of a sound signature, each with what would close it.
 function showOpen(record) {
-  const open = Map.groupBy(record.open_points, ({ position, part }) => placeOf(position, part));
+  const open = Map.groupBy(record.open_points, ({ position, part }) => partText(position, part));
   $("sign_help").textContent = record.job.signed_at ? "" : signing("", record).help;
   $("open").hidden = !open.size;
   $("open_many").textContent = say("open_many", { n: open.size });
@@ -113,7 +112,7 @@ async function showActs(at, record, bench) {
   $("put_up").replaceChildren(...(up ? [element("p", "soft", help), formFor({ ...up, send: say("put_up"), then: () => location.assign("./") })] : []));
 }
 
-const positions = ({ decisions }) => [...new Set(decisions.map((each) => each.position))];
+const positions = ({ decisions }) => [...new Set(decisions.map((each) => each.position))].map((value) => ({ value, text: positionText(value) }));
 const parts = ({ decisions }) => [...new Set(decisions.map((each) => each.part))].map((value) => ({ value, text: named("part", value) }));
 
 function doneWork(at, record, then) {

@@ -19,6 +19,7 @@ function chosen() {
 }
 
 const inches = chosen() === "in";
+export { inches as inInches };
 
 // Of a unit that a value is in: the one it is shown in.
 export const shownUnit = (unit) => (inches && unit === "mm" ? "in" : unit);

@@ -17,7 +17,7 @@ import { sketch } from "./sketch/sketch.js";
 import { gaugeLine, missed, troubleLine, troublesOf } from "./troubles.js";
 import { findTyping, wireTyped } from "./typed.js";
 import { showWork } from "./work.js";
-import { fillWords, inWords, named, placeText, say, targetText, valueAndStatus, valueText } from "./words.js";
+import { fillWords, inWords, named, placeText, positionText, say, targetText, valueAndStatus, valueText } from "./words.js";
 
 const RECORD_AFTER_MS = 150; // entries come in twos and threes; one look at the record does
 const COMING_MAX = 3; // so that the gauges below them are seen
@@ -56,7 +56,7 @@ function showUp(bench) {
   $("hand_on").href = bench.job ? `job.html?${new URLSearchParams({ job: bench.job })}` : "jobs.html";
   text("left", !bench.job ? "" : bench.remaining ? say("left", { n: bench.remaining }) : say("nothing_left"));
   const { target } = bench;
-  text("position", target?.position ?? "");
+  text("position", target ? positionText(target.position) : "");
   text("what", target ? named("characteristic", target.characteristic) : say("nothing_up"));
   text("place", placeText(target?.place));
   redo("sketch", target ? [target] : [], (each) => sketch(each.characteristic, each.place, say("sketch", { what: targetText(each) })));
@@ -74,7 +74,7 @@ function asCaution(each) {
 // Shorter where the next is measured as what is up.
 function nextText(next, now) {
   if (next.characteristic !== now?.characteristic || !next.place) return targetText(next);
-  return `${next.position}, ${placeText(next.place)}`;
+  return `${positionText(next.position)}, ${placeText(next.place)}`;
 }
 
 // Rebuild a list only when it changed: a list that is rebuilt thirty times a second cannot be read.

@@ -2,7 +2,7 @@
 import { get } from "./ask.js";
 import { field, filled } from "./form.js";
 import { element } from "./marks.js";
-import { inWords, named, say, when } from "./words.js";
+import { inWords, named, positionText, say, when } from "./words.js";
 
 const WITHIN_MS = 60_000; // a picture of some megabytes over a slow network
 
@@ -13,7 +13,7 @@ export async function photographsShown(at) {
 
 function picture(at, { id, position, part, person, note, at: taken }) {
   const image = document.createElement("img");
-  const of = [position, part && named("part", part), note].filter(Boolean).join(", ");
+  const of = [position && positionText(position), part && named("part", part), note].filter(Boolean).join(", ");
   image.src = `/api/v1${at}/photographs/${encodeURIComponent(id)}`;
   image.alt = of || say("photograph");
   return element("figure", "", image, element("figcaption", "soft", [of, person, when(taken)].filter(Boolean).join(" · ")));

@@ -4,7 +4,7 @@ import { shownLength, shownNumber, shownUnit } from "./length.js";
 import { badge, element, sign } from "./marks.js";
 import { table } from "./sheet.js";
 import { traceButton } from "./stored_trace.js";
-import { inWords, limitUnitText, named, placeText, say, valueText, when } from "./words.js";
+import { inWords, limitUnitText, named, partText, placeText, say, valueText, when } from "./words.js";
 
 const columns = (names) => names.map((each) => named("column", each));
 
@@ -24,7 +24,7 @@ export function positionParts(record, position, parts) {
 
 function partShown(record, { position, part, decision, reasons }, measured) {
   const figures = record.shapes.find((each) => each.position === position && each.part === part);
-  const name = `${position} ${named("part", part)}`;
+  const name = partText(position, part);
   return [
     element("h3", "", `${named("part", part)}: `, sign(decision)),
     element("ul", "plain", ...reasons.map(reasonShown)),

@@ -5,7 +5,7 @@ import { wireLength } from "./length.js";
 import { element, sign } from "./marks.js";
 import { positionParts } from "./position.js";
 import { $, about, begin, link } from "./sheet.js";
-import { named, say } from "./words.js";
+import { named, positionText, say } from "./words.js";
 
 begin(async (asked) => {
   wireLength();
@@ -20,7 +20,7 @@ begin(async (asked) => {
   const positions = Map.groupBy(record.decisions, (each) => each.position);
   $("positions").replaceChildren(...[...positions].map(([position, parts]) => card(id, position, parts, at)));
   if (!positions.has(at)) return;
-  $("one_title").textContent = at === "head" ? named("part", at) : at;
+  $("one_title").textContent = positionText(at);
   const { characteristics } = await get("/characteristics");
   const parts = new Map(characteristics.map((each) => [each.name, each.part]));
   $("one_parts").replaceChildren(...positionParts(record, at, parts));
@@ -29,10 +29,9 @@ begin(async (asked) => {
 });
 
 function card(id, position, parts, at) {
-  const name = position === "head" ? named("part", position) : position;
   const made = link("", about("head", { job: id, position }));
   made.append(
-    element("b", "", name),
+    element("b", "", positionText(position)),
     ...parts.map(({ part, decision }) => element("span", "", `${named("part", part)} `, sign(decision))),
   );
   if (position === at) made.setAttribute("aria-current", "true");

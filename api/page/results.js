@@ -1,7 +1,7 @@
 // The record as the page shows it: the last results, newest first.
 import { shownLength } from "./length.js";
 import { badge, element } from "./marks.js";
-import { inWords, limitUnitText, named, placeText, say, valueText } from "./words.js";
+import { inWords, limitUnitText, named, placeText, positionText, say, valueText } from "./words.js";
 
 const SHOWN_MAX = 7;
 
@@ -20,7 +20,7 @@ function row(kept) {
   return element(
     "li",
     m.status,
-    element("span", "at", m.position),
+    element("span", "at", positionText(m.position)),
     element("span", "", what),
     element("span", "value", m.unit === "1" ? "" : valueText(m)),
     element("span", "about", badge(m), ` ${about.filter(Boolean).join(" · ")}`),

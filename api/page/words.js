@@ -32,10 +32,20 @@ export function placeText(place) {
   return say("place", { depth: Number(place.depth_mm), direction: named("direction", place.direction) });
 }
 
-// What is measured where, in one line.
-export function targetText(target) {
-  const place = target.place ? `, ${placeText(target.place)}` : "";
-  return `${target.position} ${named("characteristic", target.characteristic)}${place}`;
+// A position as it is stamped on its tag. The head is one, too, and that is a word of the language.
+export const positionText = (position) => named("part", position);
+
+// What is measured where, in one line. What is measured of the head names the head itself.
+export function targetText({ position, characteristic, place }) {
+  const at = isOfHead(characteristic) ? "" : `${positionText(position)} `;
+  return `${at}${named("characteristic", characteristic)}${place ? `, ${placeText(place)}` : ""}`;
+}
+
+const isOfHead = (characteristic) => characteristic.startsWith("head.");
+
+// A part by where it is; the head is where it is itself.
+export function partText(position, part) {
+  return position === part ? named("part", part) : `${position} ${named("part", part)}`;
 }
 
 export function fillWords(root) {
