@@ -28,10 +28,11 @@ export function unitsFor(unit) {
   return UNITS[unit] ?? [unit];
 }
 
-// Own tools of the bench first, then the kinds; only those that give the unit, the usual one first.
+// Only those that give the unit, the usual ones first: of them a tool of this bench before its kind.
 export function toolsFor({ tools, unitOf }, characteristic) {
   const fitting = tools.filter((each) => each.unit === unitOf.get(characteristic));
-  const usual = (each) => each.usual_for.includes(characteristic);
+  const kindOf = (each) => tools.find(({ name, kind }) => kind === null && name === each.kind) ?? each;
+  const usual = (each) => kindOf(each).usual_for.includes(characteristic);
   return fitting.toSorted((a, b) => usual(b) - usual(a));
 }
 

@@ -26,6 +26,7 @@ function rowsShown({ rows, bad, kept }, onRight) {
     yes ? right.add(line) : right.delete(line);
     onRight([...right]);
   };
+  const odd = rows.filter((each) => each.checked.question).length;
   const done = kept > 0 || rows.some((each) => each.measurement_id);
   const shown = rows.map(({ line, checked, measurement_id }) => [
     String(line),
@@ -35,10 +36,11 @@ function rowsShown({ rows, bad, kept }, onRight) {
     checked.limits ? limitUnitText(checked) : "",
     measurement_id ? say("was_kept") : checked.question ? asked(line, inWords(checked.question), tick) : checked.warnings.map(inWords).join(" "),
   ]);
-  const title = say(done ? "rows_kept" : "good_rows", { n: done ? kept : rows.length });
+  const title = say(done ? "rows_kept" : "good_rows", { n: done ? kept : rows.length - odd });
   return {
     shown: [
       element("h3", "", title),
+      ...(odd && !done ? [element("p", "note", say("asked_rows", { n: odd }))] : []),
       ...(rows.length ? [table(title, columns(["line", "what", "value", "status", "limit", "about"]), shown)] : []),
       ...badRows(bad),
     ],

@@ -41,8 +41,8 @@ function gone() {
   $("here").replaceChildren(element("li", "bad", say("dead")));
 }
 
-function gaugeShown({ name, serial, port, profile, state, trouble, note, measures, resolution_mm }) {
-  const facts = [serial, port, profile, `${resolution_mm} mm`, ...measures.map((each) => named("characteristic", each))];
+function gaugeShown({ name, serial, port, profile, state, trouble, note, measures, resolution_mm, unit }) {
+  const facts = [serial, port, profile, `${resolution_mm} ${unit ?? ""}`, ...measures.map((each) => named("characteristic", each))];
   return element(
     "li", "",
     element("b", "", name),

@@ -7,7 +7,7 @@ export function offerShown({ saves, parts_as_found, parts_sorted, moves, as_foun
   const counts = say("offer_counts", { found: parts_as_found, sorted: parts_sorted, moves });
   return [
     element("p", saves > 0 ? "note" : "", inWords(text)),
-    ...(sorted_.length ? [element("p", "soft", counts), pairs(as_found, sorted_)] : []),
+    ...(saves > 0 ? [element("p", "soft", counts), pairs(as_found, sorted_)] : []),
     element("ul", "plain", ...Object.entries(kept_out).map(([position, why]) => element("li", "soft", `${position}: ${inWords(why)}`))),
   ];
 }

@@ -48,7 +48,9 @@ function measuredTable(label, job, measured) {
   const drawn = element("div", "");
   drawn.setAttribute("role", "status");
   const rows = measured.map((m) => [what(m), value(m), badge(m), limit(m), origin(m), about(m), m.trace_sha256 ? traceButton(job, m, drawn) : ""]);
-  return element("div", "", table(label, columns(["what", "value", "status", "limit", "origin", "about", "trace"]), rows), drawn);
+  const made = table(label, columns(["what", "value", "status", "limit", "origin", "about", "trace"]), rows);
+  made.classList.add("stacks");
+  return element("div", "", made, drawn);
 }
 
 function what(m) {

@@ -1,7 +1,7 @@
 // The head of one job: every position with its parts and their decisions, and one of them opened.
 import { get } from "./ask.js";
 import { drawHead } from "./head.js";
-import { wireLength } from "./length.js";
+import { inInches, wireLength } from "./length.js";
 import { element, sign } from "./marks.js";
 import { positionParts } from "./position.js";
 import { $, about, begin, link } from "./sheet.js";
@@ -23,7 +23,7 @@ begin(async (asked) => {
   $("one_title").textContent = positionText(at);
   const { characteristics } = await get("/characteristics");
   const parts = new Map(characteristics.map((each) => [each.name, each.part]));
-  $("one_parts").replaceChildren(...positionParts(record, at, parts));
+  $("one_parts").replaceChildren(...(inInches ? [element("p", "soft", say("in_mm"))] : []), ...positionParts(record, at, parts));
   $("one").hidden = false;
   $("one").scrollIntoView();
 });

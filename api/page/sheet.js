@@ -62,7 +62,7 @@ export function table(label, heads, rows) {
     element(
       "table", "",
       element("thead", "", element("tr", "", ...heads.map((each) => heading(each, "col")))),
-      element("tbody", "", ...rows.map(row)),
+      element("tbody", "", ...rows.map((cells) => row(cells, heads))),
     ),
   );
   box.tabIndex = 0;
@@ -71,8 +71,13 @@ export function table(label, heads, rows) {
   return box;
 }
 
-function row([first, ...rest]) {
-  return element("tr", "", heading(first, "row"), ...rest.map((each) => element("td", "", each ?? "")));
+function row([first, ...rest], [, ...heads]) {
+  const cells = rest.map((each, at) => {
+    const made = element("td", "", ...(each ? [each] : []));
+    made.dataset.head = heads[at];
+    return made;
+  });
+  return element("tr", "", heading(first, "row"), ...cells);
 }
 
 function heading(words, scope) {

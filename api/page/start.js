@@ -3,9 +3,10 @@ import { get } from "./ask.js";
 import { formFor } from "./form.js";
 import { element } from "./marks.js";
 import { $, about, begin, link, orSay, table } from "./sheet.js";
-import { limitUnitText, named, say } from "./words.js";
+import { limitUnitText, named, placeText, say } from "./words.js";
 
 const LAST_PLAN = "plan"; // most jobs of a week are of the same head
+const SIDES = { I: "side_intake", E: "side_exhaust" };
 const BANKS = ["left", "right"];
 const TEXTS = ["customer", "complaint", "head_serial", "missing", "cylinder_one", "person"];
 
@@ -40,8 +41,8 @@ begin(async (from) => {
     event.preventDefault(); // a reader ends by Enter: the number is in, the rest is not yet
     orSay(() => look(number.value.trim(), plan));
   };
-  plan.onchange = () => showPlan(plans.find((each) => each.name === plan.value));
-  showPlan(chosen);
+  plan.onchange = () => orSay(() => showPlan(plans.find((each) => each.name === plan.value)));
+  await showPlan(chosen);
   number.focus();
   if (number.value) await look(number.value, plan); // it was read at the bench
 });
@@ -60,12 +61,17 @@ async function opened(id) {
   location.assign(job === id ? "./" : about("job", { job: id }));
 }
 
-function showPlan(plan) {
+let asked = 0; // the plan that was chosen last is the one that is shown
+
+async function showPlan(plan) {
+  const mine = (asked += 1);
   $("to_plan").hidden = !plan;
   $("chosen").replaceChildren();
   if (!plan) return;
   $("to_plan").href = about("plan", { plan: plan.name });
-  const rows = plan.steps.map((step) => [named("characteristic", step.characteristic), limits(step)]);
+  const held = await get(`/plans/${encodeURIComponent(plan.name)}/limits`);
+  if (mine !== asked) return;
+  const rows = plan.steps.map((step) => [named("characteristic", step.characteristic), lines(limits(step, held))]);
   $("chosen").replaceChildren(
     element("p", "", element("b", "", plan.title)),
     element("p", "soft", plan.source),
@@ -73,8 +79,15 @@ function showPlan(plan) {
   );
 }
 
-function limits(step) {
-  const given = Object.entries(step).filter(([key, value]) => key.startsWith("limit") && value);
+// The plan's own, each with what it is for; where it gives none, the guide values that hold instead.
+function limits(step, held) {
   const unit = unitOf.get(step.characteristic);
-  return given.map(([, limit]) => `${limitUnitText({ limits: limit, unit })} (${named("limit_kind", limit.kind)})`).join("; ");
+  const given = Object.entries(step).filter(([key, value]) => key.startsWith("limit") && value);
+  const own = given.map(([key, limit]) => [key === "limit" ? "" : named("limit_key", key), limit]);
+  const instead = held.filter((each) => each.characteristic === step.characteristic);
+  const all = own.length ? own : instead.map(({ side, place, limit }) => [[side && say(SIDES[side]), placeText(place)].filter(Boolean).join(", "), limit]);
+  if (unit === "1" && all.length) return [named("limit_kind", "look")];
+  return all.map(([what, limit]) => `${what ? `${what}: ` : ""}${limitUnitText({ limits: limit, unit })} (${named("limit_kind", limit.kind)})`);
 }
+
+const lines = (all) => element("span", "", ...(all.length ? all : [say("no_limit_here")]).map((each) => element("span", "line", each)));

@@ -5,7 +5,7 @@ import { named, say, targetText } from "./words.js";
 
 const WIDTH = 640;
 const HEIGHT = 190;
-const LEFT = 78;
+const LEFT = 100; // room for the longest number with its unit
 const EDGE = 24;
 
 // A button that has the readings of a value drawn in a place of the page.
@@ -20,7 +20,7 @@ export function traceButton(job, m, into) {
 async function drawn(job, m) {
   try {
     const trace = await get(`/jobs/${encodeURIComponent(job)}/measurements/${encodeURIComponent(m.id)}/trace`);
-    const many = say("trace_of", { n: trace.readings, s: trace.t_s.at(-1) });
+    const many = say("trace_of", { n: trace.readings, s: trace.t_s.at(-1).toFixed(1) });
     return [element("p", "", element("b", "", targetText(m)), ` ${many}`), picture(trace, targetText(m))];
   } catch (error) {
     return [element("p", "bad", error.message)];
@@ -42,6 +42,6 @@ function picture({ unit, t_s, value, marks }, name) {
     words(`${high.toFixed(4)} ${unit}`, LEFT - 6, EDGE + 4, "end"),
     words(low.toFixed(4), LEFT - 6, HEIGHT - EDGE + 4, "end"),
     words("0 s", LEFT, HEIGHT - 4, "start"),
-    words(`${t_s.at(-1)} s`, WIDTH - EDGE, HEIGHT - 4, "end"),
+    words(`${t_s.at(-1).toFixed(1)} s`, WIDTH - EDGE, HEIGHT - 4, "end"),
   );
 }

@@ -19,10 +19,11 @@ export function named(group, code) {
   return words[group]?.[code] ?? code;
 }
 
-// A sentence of the bench with the names of characteristics as a person says them: the record and
-// its software keep the codes, a page never shows one.
+// A sentence of the bench, in the language of the page where it is one that says what to do now, and
+// with the names of characteristics as a person says them: the record and its software keep the
+// codes, a page never shows one.
 export function inWords(sentence) {
-  return sentence.replace(/\b[a-z]+\.[a-z_]+\b/g, (code) => named("characteristic", code));
+  return named("sentence", sentence).replace(/\b[a-z]+\.[a-z_]+\b/g, (code) => named("characteristic", code));
 }
 
 export function placeText(place) {

@@ -15,6 +15,7 @@ from daq.head.caution import Caution, cautions_for
 from daq.head.characteristic import CATALOGUE
 from daq.head.errors import UnknownError
 from daq.head.guide_values import plausible_mm
+from daq.head.in_force import InForce, in_force
 from daq.head.limits_csv import with_limits
 from daq.head.plan import Plan, shipped_plans, unasked
 
@@ -105,6 +106,12 @@ async def add_plan(plan: Plan, service: At) -> Plan:
     unasked(plan)
     await service.run.read(lambda journal: journal.add_plan(plan))
     return plan
+
+
+@router.get("/plans/{plan}/limits")
+async def limits(plan: str, service: At) -> list[InForce]:
+    """What each step is judged by as found: the plan's own limit, else a guide value."""
+    return in_force(await plan_of(service, plan))
 
 
 @router.post("/plans/{plan}/limits")

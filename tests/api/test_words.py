@@ -1,12 +1,16 @@
 """The catalogues of words: every language says everything, and nothing is said past them."""
 
+import ast
+import inspect
 import json
 import re
+import textwrap
 from importlib.resources import files
 
 import pytest
 
 from api.access import OPEN
+from daq.bench.bench import Bench
 from daq.head.characteristic import CATALOGUE
 from daq.head.deciding.outcome import Verdict
 from daq.head.measurement import Came, Status
@@ -98,3 +102,19 @@ def test_every_code_that_the_bench_sends_has_a_word():
         ("direction", Direction.__args__),
     ):
         assert set(catalogue[group]) == set(codes)
+
+
+def test_every_sentence_that_says_what_to_do_now_is_in_the_catalogue():
+    said = set()
+    for each in (Bench._message, Bench._capturing_message):
+        tree = ast.parse(textwrap.dedent(inspect.getsource(each)))
+        answers = [node.value for node in ast.walk(tree) if isinstance(node, ast.Return)]
+        said |= {
+            node.value
+            for answer in answers
+            for node in ast.walk(answer)
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value
+            if not isinstance(answer, ast.JoinedStr)
+        }
+    assert said == set(words("en.json")["sentence"])
+    assert all(key == text for key, text in words("en.json")["sentence"].items())

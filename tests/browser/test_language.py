@@ -35,3 +35,11 @@ def test_who_has_no_token_yet_reads_it_in_the_same_language(browser, service, ga
         page.goto(f"{address}enter.html")
         expect(page, "h1", "Schlüssel")
         assert page.evaluate(CONTRAST) == []
+
+
+def test_what_the_bench_asks_for_now_is_in_the_language_of_the_page(browser, service, gauge):
+    _, address = service
+    with page_at(browser, address, locale="de-DE") as page:
+        expect(page, "#message", "Einen Auftrag öffnen.")
+        post(address, "/jobs", {"number": "J-1", "plan": "four-by-two"})
+        expect(page, "#message", "In einer Richtung drehen")

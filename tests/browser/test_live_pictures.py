@@ -128,6 +128,7 @@ async () => {
   return drawnOn().map((name) => ({
     name,
     none: draw(name, null).querySelectorAll(".pt-limit").length,
+    key: draw(name, null).querySelector(".pt-word").textContent,
     pictures: [null, 1, 2.5].map((value) => draw(name, value).innerHTML),
     beyond: [null, 1, 2, 2.5].map((value) => draw(name, value).matches(".beyond")),
     unlimited: draw(name, 1, { lower: null, upper: null }),
@@ -144,6 +145,7 @@ def test_every_measured_characteristic_shows_its_limit_on_the_part(browser, serv
     assert {each["name"] for each in drawn} == measured
     for each in drawn:
         assert each["none"] >= 1, each["name"]
+        assert each["key"] == "Limit"
         assert len(set(each["pictures"])) == 3, each["name"]
         assert each["beyond"] == [False, False, False, True]
         assert each["unlimited"] is None
@@ -174,3 +176,28 @@ def test_a_bore_is_shown_with_the_stem_that_goes_into_it(browser, service):
     stem = next(r for name, r in circles if name == "sk-part")
     lower, upper = sorted(r for name, r in circles if name == "pt-limit")
     assert stem < lower < upper
+
+
+# A turn whose whole swing is smaller than what a gauge trembles by itself: every reading rests.
+SMALL_TURN = """
+async () => {
+  const { drawPolar } = await import("/picture/polar.js");
+  const lines = [];
+  const pen = {
+    width: 300, height: 200, ring() {}, disc() {}, text() {},
+    line: (points, colour) => lines.push([colour, points.length]),
+  };
+  const reading = (_, at) => ({ t: at / 50, value: 0.3, rests: true });
+  const readings = Array.from({ length: 180 }, reading);
+  const landmarks = [0, 0.5, 1, 1.5].map((turns, at) => [at, 0.3 + 0.001 * (at % 2), turns, true]);
+  const shown = (value, digits) => value.toFixed(digits);
+  drawPolar(pen, readings, { landmarks, unit: "mm", shown });
+  return lines.filter(([colour]) => colour === "blue").map(([, points]) => points);
+}
+"""
+
+
+def test_a_turn_that_hardly_moves_is_drawn_all_the_same(browser, service):
+    _, address = service
+    with page_at(browser, address) as page:
+        assert page.evaluate(SMALL_TURN) == [151]

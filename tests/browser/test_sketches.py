@@ -14,8 +14,9 @@ async () => {
       const { x, y, right, bottom } = each.getBoundingClientRect();
       return x >= sheet.x && y >= sheet.y && right <= sheet.right && bottom <= sheet.bottom;
     };
+    const edges = [...made.querySelectorAll(".sk-part")];
     const marks = [...made.querySelectorAll(".sk-touch, .sk-way, .sk-band")];
-    const said = [name, made.innerHTML, marks.length, marks.every(inside)];
+    const said = [name, made.innerHTML, marks.length, marks.every(inside), edges.every(inside)];
     made.remove();
     return said;
   });
@@ -30,7 +31,9 @@ def test_every_characteristic_has_a_sketch_of_its_own(browser, service):
     assert {name for name, *_ in drawn} == set(CATALOGUE)
     assert len({picture for _, picture, *_ in drawn}) == len(CATALOGUE)
     # Each marks where the gauge or the eye goes, and the mark lies on the sheet.
-    assert [name for name, _, marks, inside in drawn if not marks or not inside] == []
+    assert [name for name, _, marks, inside, _ in drawn if not marks or not inside] == []
+    # The valve whose stem is measured is seen whole.
+    assert {name for name, *_, whole in drawn if whole} >= {"valve.stem_diameter"}
 
 
 def test_the_sketch_of_what_is_up_stands_beside_it(browser, service, gauge):

@@ -101,8 +101,29 @@ def test_the_head_of_a_plan_is_one_bank_with_its_own_numbers(browser, service, g
 
 def test_they_fit_a_phone(browser, service, gauge):
     _, address = service
-    for path in ("start.html", "plan.html?plan=four-by-two-whole"):
+    for path in ("start.html?plan=four-by-two-whole", "plan.html?plan=four-by-two-whole"):
         with page_at(browser, address, "phone", path=path) as page:
             expect(page, "main", "head clean" if "plan.html" in path else "stem runout")
             assert page.evaluate("document.documentElement.scrollWidth") <= SIZES["phone"][0]
             assert page.evaluate(CONTRAST) == []
+
+
+def test_a_plan_is_chosen_by_what_it_judges_by(browser, service, gauge):
+    _, address = service
+    limit = {"kind": "shop", "source": "invented"}
+    steps = [
+        {
+            "characteristic": "valve.face_runout",
+            "limit_intake": {"upper": "0.10", **limit},
+            "limit_exhaust": {"upper": "0.13", **limit},
+        },
+        {"characteristic": "valve.stem_runout"},
+        {"characteristic": "valve.recess"},
+    ]
+    post(address, "/plans", {**PLAN, "steps": steps})
+    with page_at(browser, address, path="start.html?plan=stems-only") as page:
+        expect(page, "#chosen", "limit, intake: at most 0.10 mm (the shop's own)")
+        expect(page, "#chosen", "limit, exhaust: at most 0.13 mm")
+        rows = page.locator("#chosen tbody tr").all_inner_texts()
+        assert "at most 0.03 mm (guide value)" in rows[1]
+        assert "no limit of its own" in rows[2]

@@ -75,7 +75,7 @@ def test_the_pad_and_its_answers_are_seen_whole_under_a_notice(browser, service,
         page.click("#key_in")
         page.wait_for_selector("#hand:not([hidden])")
         page.evaluate(
-            "async () => (await import('/notice.js')).notify('A long sentence. '.repeat(9), 'look_here')"
+            "import('/notice.js').then(it => it.notify('A long sentence. '.repeat(9), 'look_here'))"
         )
         page.wait_for_selector("#notice button")
         assert page.evaluate(SEEN, ["#keypad button:last-child", "#show_back"]) == []
@@ -101,7 +101,7 @@ def test_the_same_work_in_many_places_is_said_once_with_the_places(browser, serv
         expect(page, "#work details", "3E valve: ")
         assert "mm" not in page.locator("#work > .about").all_inner_texts()
         page.click("[data-length-switch]")
-        expect(page, "#work", "The lengths in this list are in mm.")
+        expect(page, "#work", "Lengths in these sentences are in mm.")
 
 
 def test_the_head_as_a_position_is_a_word_of_the_language(browser, service, gauge):

@@ -1,5 +1,6 @@
 // The limit drawn on the part itself: where its edge stands, and where it may stand.
 import { svg } from "../marks.js";
+import { say } from "../words.js";
 import { SHEET } from "../sketch/pieces.js";
 import { SIZES } from "./sizes.js";
 import { TURNING } from "./turning.js";
@@ -17,6 +18,11 @@ export function onPart(characteristic, { value, limits, partner, out, label }) {
   return svg(
     "svg",
     { viewBox: `0 0 ${SHEET.width} ${SHEET.height}`, role: "img", "aria-label": label, class: `sketch on-part${out ? " beyond" : ""}` },
-    ...draw({ value, limits, partner }),
+    ...draw({ value, limits, partner }), ...key(),
   );
+}
+
+// What the broken line is, in the corner that no drawing needs.
+function key() {
+  return [svg("path", { class: "pt-key", d: "M222 14H250" }), svg("text", { class: "pt-word", x: 256, y: 19 }, say("limit"))];
 }

@@ -2,6 +2,7 @@
 import { digitsOf, roundStep } from "./pen.js";
 
 const LEAST_SPAN = 0.002; // a good part looks round, not like its noise
+const MOVING_SHARE = 4; // where fewer than one in so many moves, the part is as good as round and was turned all the same
 
 // landmarks: [t, value, turns or null, counts]; unit: of the readings.
 export function drawPolar(pen, readings, { landmarks, unit, shown }) {
@@ -45,8 +46,9 @@ function turnedReadings(readings, known) {
   for (const { t, value, rests } of readings) {
     while (at + 2 < known.length && t > known[at + 1][0]) at += 1;
     const [before, after] = [known[at], known[at + 1]];
-    if (!after || t < before[0] || t > after[0] || rests) continue;
-    found.push({ value, turns: before[2] + ((after[2] - before[2]) * (t - before[0])) / (after[0] - before[0]) });
+    if (!after || t < before[0] || t > after[0]) continue;
+    found.push({ value, rests, turns: before[2] + ((after[2] - before[2]) * (t - before[0])) / (after[0] - before[0]) });
   }
-  return found;
+  const moving = found.filter((each) => !each.rests);
+  return moving.length * MOVING_SHARE < found.length ? found : moving;
 }

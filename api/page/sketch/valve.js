@@ -16,7 +16,7 @@ export const VALVE_SKETCHES = {
     ...blocks(138), valve(34, 134), cut("M18 112h14v66h-14z"), plunger(221, 99, 45, 22), turned(272, 134),
   ],
   "valve.stem_diameter": () => [
-    large(1.7, 10, 112), micrometer(150, 112, 12),
+    large(1.4, 20, 122), micrometer(150, 122, 10),
   ],
   "valve.margin": () => [
     large(2.2, -240, 160), jaws(182, 200, 92, 44), motion("M44 126C60 134 60 186 44 194", [42, 195, 160]),
