@@ -179,7 +179,7 @@ function showActs(bench) {
   const keying = panel === "hand" && bench.phase === "capturing";
   enable("press", can && panel !== "look" && !keying);
   $("press").classList.toggle("main", !keying);
-  text("press", say(bench.phase === "not-kept" ? "press_keep" : "press"));
+  text("press", say("press"));
   for (const id of ["ring", "temperature", "sign"]) enable(id, can);
   enable("key_in", can && bench.target && !["look", "doubt"].includes(panel));
   enable("undo", can && record?.measurements.some((m) => m.status !== "VOID" && m.came !== "derived"));

@@ -27,7 +27,7 @@ export function showPanels(bench, gauges, person, acts) {
     $("doubt").dataset.words = bench.message;
     $("doubt").replaceChildren(question(inWords(bench.message), [
       { id: "doubt_again", text: say("again"), act: acts.again },
-      { id: "doubt_keep", text: say("keep_right"), act: acts.keep },
+      { id: "doubt_keep", text: say("press_keep"), act: acts.keep },
     ]));
   }
   const home = which === "look" ? "look_cautions" : "caution_place";

@@ -164,6 +164,10 @@ class Bench:
                     self._was_kept(entry)
                 case EntryKind.KEPT | EntryKind.SKIPPED:
                     self._was_entered(target_of(entry.body))
+                case EntryKind.ZEROED if self._doubted is not None:
+                    gauge, captured = self._doubted
+                    doubt = self._why_doubted(gauge, self._attempts[gauge], captured)
+                    self._doubt = doubt or "the setting ring was read only after it"
                 case EntryKind.SIGNED:
                     self._clear()
 
@@ -452,7 +456,7 @@ class Bench:
             case Phase.TAKE_OUT:
                 return "Take it out."
             case Phase.NOT_KEPT:
-                return f"Not kept: {self._doubt}. Take it again, or press to keep it."
+                return f"Not kept: {self._doubt}. Take it again, or press Go on to keep it."
             case Phase.IDLE if self.record is None:
                 return "Open a job."
             case Phase.IDLE if self.is_free():
@@ -476,9 +480,9 @@ class Bench:
             return f"Not taken: {shown} is not between {low:g} and {high:g}, where this lies."
         progress: Progress | None = None if attempt is None else attempt.progress()
         if progress is not None and progress.hint is Hint.ONE_WAY:
-            return "It looks swayed, or touched: take it again, or press to keep it."
+            return "It looks swayed, or touched: take it again, or press Go on to keep it."
         if progress is not None and progress.hint is Hint.HARDLY:
-            return "It hardly moves: turn it on. Press only if it was turned, twice round."
+            return "It hardly moves: turn it on. Press Go on only if it was turned, twice round."
         if progress is not None and progress.hint is Hint.AGAIN:
             return "No turn comes out of this: lift it, take it again, and turn it one way."
         if progress is not None and progress.hint is Hint.SLOWER:

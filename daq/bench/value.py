@@ -17,21 +17,32 @@ from daq.head.zeroes import to_its_zero
 from daq.metrology.measured import Measured
 from drivers.reading import Reading
 
-NO_RING = (
-    "No setting ring was read for this gauge in this job: the value is the gauge's own number, "
-    "not a diameter that can be compared. Read a ring and take it again."
+OWN_SIZE = (
+    "No setting ring was read for this gauge in this job: the size is the gauge's own, and nothing "
+    "says how far it is off."
 )
+
+
+def no_ring(gauge: str) -> str:
+    """Why what a bore gauge shows is no diameter."""
+    return (
+        f"no setting ring was read for {gauge} in this job, and what it shows alone is no "
+        "diameter; read the ring first (kept as it is, it has no value and is asked for again)"
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Brought:
     """A captured value brought to its zero, its volume and 20 °C. unbelieved: why it is not
-    complete although the capture was."""
+    complete although the capture was. difference_mm: what a gauge that only compares showed where
+    there is nothing to compare it with; there is no value then, so that nothing computes with it.
+    """
 
     measured: Measured | None
     reference: str | None = None
     warnings: tuple[str, ...] = ()
     unbelieved: str = ""
+    difference_mm: float | None = None
 
 
 def brought(
@@ -47,27 +58,34 @@ def brought(
     if instrument is not None:
         measured, reference = to_its_zero(record, target, instrument, measured)
         if reference is None and captured.kind is Kind.ROCK:
-            warnings = (*warnings, NO_RING)
+            if not _shows_sizes(record, target, measured.value):
+                unbelieved = no_ring(instrument.name)
+                return Brought(None, None, warnings, unbelieved, difference_mm=measured.value)
+            warnings = (*warnings, OWN_SIZE)
     settled = at_reference(record, target, measured)
     return Brought(settled.measured, reference, (*warnings, *settled.warnings), settled.unbelieved)
+
+
+def _shows_sizes(record: Record, target: Target, shown_mm: float) -> bool:
+    """Whether a bore gauge that was in no ring shows a size all the same, as some do: its number
+    lies where the plan expects the bore, and a difference to a ring never does."""
+    step = record.plan.step(target.characteristic)
+    is_expected = step is not None and step.nominal_mm is not None
+    return is_expected and not off_the_plan(record, target, shown_mm)
 
 
 def question_about(
     record: Record, target: Target, captured: Captured, instrument: Instrument
 ) -> str:
-    """Why this may be another part, as a question; "" when nothing is odd.
-
-    What the plan does not expect at all is no question: it is kept and not believed.
-    """
+    """Why this may not be what it is taken for, in words that end in what to do or in a question;
+    "" when nothing is odd."""
     found = brought(record, target, captured, instrument)
-    if found.measured is None or not captured.complete or not _is_size(captured, found):
+    if found.difference_mm is not None:
+        return found.unbelieved
+    if found.measured is None or not captured.complete:
         return ""
-    return off_the_neighbours(record, target, found.measured.value)
-
-
-def _is_size(captured: Captured, found: Brought) -> bool:
-    """A bore gauge that was in no ring gives a difference, not a size to compare."""
-    return captured.kind is not Kind.ROCK or found.reference is not None
+    value = found.measured.value
+    return off_the_plan(record, target, value) or off_the_neighbours(record, target, value)
 
 
 def kept_draft(
@@ -88,11 +106,12 @@ def kept_draft(
     found = brought(record, target, captured, instrument)
     warnings = list(found.warnings)
     unlikely = ""
-    if found.measured is not None and _is_size(captured, found):
+    if found.measured is not None:
         unlikely = off_the_plan(record, target, found.measured.value)
     if doubt:
         warnings.append(f"Kept by a press although: {doubt}")
     packed = Trace.of(trace) if trace else None
+    difference_mm = found.difference_mm
     body = kept_body(
         record,
         target,
@@ -111,6 +130,7 @@ def kept_draft(
             "trace_sha256": None if packed is None else packed.sha256,
             "detail": {
                 **captured.detail,
+                **({} if difference_mm is None else {"difference_mm": difference_mm}),
                 "budget": [] if found.measured is None else budget_shown(found.measured),
             },
         },

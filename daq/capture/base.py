@@ -30,7 +30,7 @@ class Hint(StrEnum):
     BEGIN = "begin"  # nothing has moved yet
     GO_ON = "go-on"  # it is going well, not enough yet
     SLOWER = "slower"  # too few readings fall on a turn or a swing
-    ONE_WAY = "one-way"  # looks swayed: turn it one way, or press to keep
+    ONE_WAY = "one-way"  # looks swayed: turn it one way, or go on to keep it
     HARDLY = "hardly"  # moves no more than a part that lies still may: press if it was turned
     AGAIN = "again"  # long turned and nothing proven: what disturbed it stays in the trace
     HOLD_STILL = "hold-still"

@@ -84,9 +84,9 @@ def _pair(plan: Plan, position: str, standing: Sequence[Measurement]) -> _Pair:
 def is_on_part(plan: Plan, take: Measurement) -> bool:
     """Whether a value can be of this part at all.
 
-    A bore gauge whose setting ring was never read gives a deviation, not a diameter, and must
-    not be subtracted from anything: without a reference a captured value has to lie within the
-    plan's window round the nominal.
+    What lies outside the plan's window round the nominal is of another part, or no size at all,
+    whoever kept it: nothing is worked out of it. Where a plan has no window, a bore gauge whose
+    setting ring was never read is not believed.
     """
     step = plan.step(take.characteristic)
     if step is None or step.nominal_mm is None or step.window_mm is None or take.value is None:

@@ -9,11 +9,12 @@ are judged together (`deciding.judged`); what a value that is proven out asks fo
 from collections.abc import Iterator, Sequence
 
 from daq.head.characteristic import Part, characteristic
+from daq.head.clearance import is_on_part
 from daq.head.deciding import lacking, of_guide, of_head, of_seat, of_spring, of_valve
 from daq.head.deciding.here import Found, Here, is_makers
 from daq.head.deciding.judged import Doubt, Judged
 from daq.head.deciding.outcome import Act, Decision, Reason, Verdict
-from daq.head.deciding.settling import settles
+from daq.head.deciding.settling import OFF_THE_PLAN, settles
 from daq.head.deciding.valve_in_guide import reasons_of_pair
 from daq.head.history import History
 from daq.head.layout import HEAD
@@ -92,6 +93,9 @@ def _judged(here: Here, step: Step, found: Judged) -> Reason | None:
             "recess is never judged by another"
         )
         return _reason(found, Found(Verdict.UNSURE, "enter the engine maker's figure"), text)
+    proven = found.status in {Status.PASS, Status.FAIL}
+    if not proven and not all(is_on_part(here.plan, take) for take in found.takes):
+        return _reason(found, Found(Verdict.UNSURE, OFF_THE_PLAN), _off_the_plan(here, step, found))
     match found.status:
         case Status.FAIL:
             rule = WHEN_OUT[found.about.name]
@@ -108,6 +112,18 @@ def _judged(here: Here, step: Step, found: Judged) -> Reason | None:
             return _reason(found, Found(Verdict.UNSURE, "enter the engine maker's figure"), text)
         case _:
             return None
+
+
+def _off_the_plan(here: Here, step: Step, found: Judged) -> str:
+    odd = ", ".join(
+        f"{take.value} {take.unit}" for take in found.takes if not is_on_part(here.plan, take)
+    )
+    if step.nominal_mm is None:
+        return f"{found.said}: {odd} was taken without a setting ring, so it is no diameter"
+    return (
+        f"{found.said}: {odd} lies outside {step.nominal_mm} ± {step.window_mm} mm, where the plan "
+        "expects it, and nothing is worked out of it"
+    )
 
 
 def _nothing_judges(here: Here, part: Part) -> Reason:

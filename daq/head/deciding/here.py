@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from daq.head.clearance import is_on_part
 from daq.head.deciding.judged import Judged, judged
 from daq.head.deciding.outcome import Act, Verdict
 from daq.head.history import History
@@ -72,14 +73,18 @@ class Here:
         return self.history.was_done(self.position, part, act)
 
     def largest(self, name: str) -> Judged | None:
-        """The largest value of any place."""
-        seen = [each for each in self.all(name) if each.value is not None]
-        return max(seen, key=lambda each: each.value or 0.0, default=None)
+        """The largest value of any place, of those that can be of this part."""
+        return max(self._sizes(name), key=lambda each: each.value or 0.0, default=None)
 
     def smallest(self, name: str) -> Judged | None:
-        """The smallest value of any place."""
-        seen = [each for each in self.all(name) if each.value is not None]
-        return min(seen, key=lambda each: each.value or 0.0, default=None)
+        """The smallest value of any place, of those that can be of this part."""
+        return min(self._sizes(name), key=lambda each: each.value or 0.0, default=None)
+
+    def _sizes(self, name: str) -> list[Judged]:
+        takes = [
+            [take for take in each.takes if is_on_part(self.plan, take)] for each in self.all(name)
+        ]
+        return [each for each in map(judged, filter(None, takes)) if each.value is not None]
 
     @cached_property
     def heights(self) -> dict[str, Height]:

@@ -44,6 +44,11 @@ _BY_CAPTURE = {
     "decay": "a longer test on a clean seat",
     "look": "look again",
 }
+# For a value that cannot be of this part; no finer gauge makes it one.
+OFF_THE_PLAN = (
+    "void it and measure again, with the gauge's ring or zero read first and the right part in "
+    "hand; where the size is right, the nominal size in the plan is not"
+)
 
 
 def settles(found: Judged) -> str:

@@ -96,15 +96,101 @@ def test_a_micrometer_is_corrected_by_its_block():
     ]
 
 
-def test_a_bore_that_is_none_of_this_head_is_kept_and_proves_nothing():
+def test_a_bore_that_is_none_of_this_head_waits_for_a_press_and_proves_nothing():
     desk = desk_with_a_ring()
     job = desk.open()
     read_ring(desk, job, 0.001)
     rock_in(desk, job, "1I", 8.0)
+    assert bores(desk, job) == []
+    assert desk.bench.phase is Phase.NOT_KEPT
+    assert "is this really 1I, and in mm?" in desk.bench.progress().message
+    desk.ask(Press())
     [m] = bores(desk, job)
     assert m.complete
     assert m.status is Status.INDETERMINATE
     assert "is this really 1I, and in mm?" in m.reason
+    decided = reasons_of(desk, job, "guide.diameter")
+    assert any("lies outside 7.0" in text for text, _ in decided)
+    assert all("error limit" not in ask for _, ask in decided)
+    assert any("void it and measure again" in ask for _, ask in decided)
+
+
+def reasons_of(desk, job, name):
+    return [
+        (reason.text, reason.next)
+        for decision in desk.view(job).decisions
+        for reason in decision.reasons
+        if reason.characteristic == name and decision.position == "1I"
+    ]
+
+
+def test_a_rock_without_a_ring_is_no_diameter_whatever_is_pressed():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    at = PutUp(job, "guide.diameter", "1I", WHERE)
+    rock_in(desk, job, "1I", 7.010)
+    assert desk.bench.phase is Phase.NOT_KEPT
+    message = desk.bench.progress().message
+    assert message.startswith("Not kept: no setting ring was read for bore gauge")
+    assert message.endswith("Take it again, or press Go on to keep it.")
+    assert bores(desk, job) == []
+    left = desk.records[job].remaining
+    desk.ask(Press())
+    [m] = bores(desk, job)
+    assert (m.value, m.complete) == (None, False)
+    assert m.reason.startswith("no setting ring was read")
+    # Nothing that was captured is lost: the difference, and the readings that it came from.
+    assert float(m.detail["difference_mm"]) == pytest.approx(0.010, abs=0.001)
+    assert m.trace_sha256
+    assert desk.records[job].remaining == left
+    desk.ask(at)
+    read_ring(desk, job, 0.001)
+    rock_in(desk, job, "1I", 7.010)
+    assert float(bores(desk, job)[-1].value) == pytest.approx(7.0102, abs=0.001)
+    assert at.place not in [t.place for t in desk.records[job].remaining if t[:2] == at_of(at)]
+
+
+def at_of(put_up):
+    return (put_up.characteristic, put_up.position)
+
+
+def test_what_no_ring_was_read_for_is_no_part_of_any_decision():
+    """Its number is in no reason, no work and no clearance; with the stems measured, too."""
+    desk = desk_with_a_ring("four-by-two-whole")
+    job = desk.open()
+    for place in desk.plan.step("valve.stem_diameter").places:
+        desk.key(job, "valve.stem_diameter", "1I", "6.971", place)
+    before = desk.view(job).decisions
+    rock_in(desk, job, "1I", 7.010)
+    desk.ask(Press())
+    assert [m.value for m in bores(desk, job)] == [None]
+    assert desk.view(job).decisions == before
+    assert not [m for m in desk.measurements(job) if m.came == "derived"]
+
+
+def test_a_ring_that_is_read_while_the_bore_waits_makes_it_a_diameter():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    rock_in(desk, job, "1I", 7.010)
+    read_ring(desk, job, 0.001)
+    assert "the setting ring was read only after it" in desk.bench.progress().message
+    assert bores(desk, job) == []
+    desk.ask(Press())
+    [m] = bores(desk, job)
+    assert float(m.value) == pytest.approx(7.0102, abs=0.001)
+    assert m.reference == RING.name
+
+
+def test_a_gauge_that_shows_sizes_needs_no_ring():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.ask(PutUp(job, "guide.diameter", "1I", WHERE))
+    desk.play(BORE.name, [7.9] * 30)
+    desk.play(BORE.name, rocked(7.010, zero_mm=0.0))
+    [m] = bores(desk, job)
+    assert m.complete
+    assert float(m.value) == pytest.approx(7.010, abs=0.001)
+    assert any("No setting ring was read" in each for each in m.warnings)
 
 
 def test_a_bore_far_from_its_neighbours_waits_for_a_press():
