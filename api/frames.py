@@ -11,6 +11,7 @@ from daq.head.caution import DEFER
 from daq.head.characteristic import characteristic
 from daq.head.instrument import Instrument, Ring
 from daq.head.plan import Target
+from daq.head.zeroes import takes_zero
 from drivers.gauge import Gauge
 from drivers.reading import Reading
 
@@ -62,6 +63,7 @@ def gauge_shown(gauge: Gauge, instrument: Instrument) -> GaugeShown:
         trouble=gauge.trouble,
         note=gauge.note,
         measures=sorted(instrument.measures),
+        takes_zero=takes_zero(instrument),
         resolution_mm=str(_plain(instrument.resolution_mm)),
         value=None if last is None else value_shown(last, instrument),
         unit=None if last is None else last.unit.value,

@@ -5,6 +5,7 @@ import { wireFoot } from "./foot.js";
 import { shownLength } from "./length.js";
 import { notify } from "./notice.js";
 import { togglePad } from "./panels.js";
+import { ringFields } from "./ring_fields.js";
 import { signing } from "./signing.js";
 import { named, placeText, positionText, say, targetText, valueText } from "./words.js";
 
@@ -119,7 +120,7 @@ function narrow(targets, [word, ...more], up) {
 }
 
 function temperature() {
-  askFor({ title: say("temperature"), path: `${job()}/temperature`, fields: [{ name: "part_c", required: true }, { name: "gauge_c", required: true }] });
+  askFor({ title: say("temperature"), path: `${job()}/temperature`, fields: [{ name: "part_c", required: true }, { name: "gauge_c", required: true }], then: warned });
 }
 
 async function sign() {
@@ -131,16 +132,16 @@ async function sign() {
   }
 }
 
+// What the bench says at once of what it noted: a zero that moved, a part that is too warm.
+function warned({ entries }) {
+  const said = entries.map((each) => each.body.warning).find(Boolean);
+  if (said) notify(said, "look_here");
+}
+
 async function ring() {
   const path = `${job()}/zero`;
-  const { gauges, rings } = await get("/gauges");
-  askFor({
-    title: say("ring"), help: say("ring_help"), path,
-    fields: [
-      { name: "gauge", label: say("which_gauge"), options: gauges.map((each) => each.name), value: now().gauge },
-      { name: "ring", label: say("which_ring"), options: rings.map((each) => ({ value: each.name, text: `${each.name}: ${each.size_mm} mm` })) },
-    ],
-  });
+  const fields = ringFields(await get("/gauges"), now());
+  askFor({ title: say("ring"), help: say("ring_help"), path, fields, then: warned });
 }
 
 // There is one way of opening a job: it asks for the plan, and for all that is said of the head.

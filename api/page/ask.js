@@ -1,5 +1,6 @@
 // Sending: one way to post, and one dialog for everything that needs words.
 import { element } from "./marks.js";
+import { asksBack } from "./question.js";
 import { inWords, say } from "./words.js";
 
 // A bench that does not answer in this time cannot be reached; a page that waits for ever is stuck.
@@ -41,17 +42,22 @@ export async function post(path, body, key) {
 export function askFor({ title, help = "", fields, quick = [], path, also = {}, send = say("send"), then = () => {} }) {
   const fault = document.getElementById("asking_fault");
   const key = crypto.randomUUID();
-  const give = async (said) => {
+  const button = document.getElementById("asking_send");
+  const back = asksBack(button, send);
+  const give = async (told) => {
+    const said = back.body(told);
     const found = await postFor(path, { ...also, ...said }, `${key}:${JSON.stringify(said).length}:${hash(said)}`);
-    fault.textContent = found.fault;
+    back.asked(told, found.question);
+    fault.textContent = found.question || found.fault;
     if (!found.ok || !dialog().open) return;
     dialog().close();
     then(found.answer);
   };
   const answers = quick.map(({ text, body }) => option(text, () => give(body)));
   const into = open(title, help, [...answers, ...fields.map(field)]);
-  const button = document.getElementById("asking_send");
+  into.oninput = () => back.asked(null, "");
   button.hidden = false;
+  button.disabled = false;
   button.textContent = send;
   dialog().querySelector("form").onsubmit = (event) => {
     event.preventDefault();

@@ -1,6 +1,7 @@
 // A form on a page: fields, one button, what was wrong said beneath it, and a body sent once.
 import { postFor } from "./ask.js";
 import { element } from "./marks.js";
+import { asksBack } from "./question.js";
 import { say } from "./words.js";
 
 // fields: [{name, label?, options?, value?, required?, lines?}]; empty ones are left out of the
@@ -12,14 +13,18 @@ export function formFor({ fields, path, also = {}, send = say("send"), then }) {
   const form = element("form", "", ...fields.map(field), button, fault);
   let sent = ""; // the body that was tried last, and its key: the same again is the same request
   let key = "";
+  const back = asksBack(button, send);
+  form.oninput = () => back.asked(null, "");
   form.onsubmit = async (event) => {
     event.preventDefault();
-    const body = { ...also, ...filled(form) };
+    const told = { ...also, ...filled(form) };
+    const body = back.body(told);
     if (JSON.stringify(body) !== sent) [sent, key] = [JSON.stringify(body), crypto.randomUUID()];
     button.disabled = true;
     const found = await postFor(path, body, key);
     button.disabled = false;
-    fault.textContent = found.fault;
+    back.asked(told, found.question);
+    fault.textContent = found.question || found.fault;
     if (found.ok) await then(found.answer);
   };
   return form;

@@ -2,6 +2,7 @@
 import { get } from "./ask.js";
 import { formFor } from "./form.js";
 import { element } from "./marks.js";
+import { ringFields } from "./ring_fields.js";
 import { wireSetUp } from "./set_up.js";
 import { $, begin, table } from "./sheet.js";
 import { named, say, when } from "./words.js";
@@ -57,16 +58,14 @@ function gaugeShown({ name, serial, port, profile, state, trouble, note, measure
 
 // Zeros belong to the job on the bench: they say what its values were compared with.
 async function showZeros() {
-  const [{ gauges, rings }, { job }] = await Promise.all([get("/gauges"), get("/bench")]);
-  if (!job || !rings.length) {
+  const [known, bench] = await Promise.all([get("/gauges"), get("/bench")]);
+  const { job } = bench;
+  if (!job || !known.rings.length) {
     $("zero").replaceChildren(element("p", "", say(job ? "no_ring" : "no_job")));
     return;
   }
   const at = `/jobs/${encodeURIComponent(job)}`;
-  const fields = [
-    { name: "gauge", label: say("which_gauge"), options: gauges.map((each) => each.name) },
-    { name: "ring", label: say("which_ring"), options: rings.map((each) => ({ value: each.name, text: `${each.name}: ${each.size_mm} mm` })) },
-  ];
+  const fields = ringFields(known, bench);
   $("zero").replaceChildren(formFor({ path: `${at}/zero`, fields, send: say("ring"), then: showZeros }));
   const { notes } = await get(`${at}/record`);
   const zeros = notes.filter((each) => each.kind === "gauge.zeroed").reverse();

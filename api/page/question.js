@@ -1,5 +1,6 @@
 // A question before something is kept, in full, with its large answers.
 import { element } from "./marks.js";
+import { say } from "./words.js";
 
 // answers: [{id, text, act}]
 export function question(words, answers) {
@@ -25,4 +26,20 @@ export function answerRow(answers) {
   lock(true);
   setTimeout(lock, READ_MS, false);
   return element("div", "answers", ...buttons);
+}
+
+// A question about what a form sends: its button then says that it is right, and sends the same once
+// more. Gives {body, asked}: what to send for what was said, and whom to tell what was asked of it.
+export function asksBack(button, send) {
+  let about = "";
+  return {
+    body: (said) => (JSON.stringify(said) === about ? { ...said, confirmed: true } : said),
+    asked(said, question) {
+      about = question ? JSON.stringify(said) : "";
+      button.textContent = question ? say("keep_right") : send;
+      if (!question) return;
+      button.disabled = true;
+      setTimeout(() => (button.disabled = false), READ_MS);
+    },
+  };
 }

@@ -77,7 +77,8 @@ class GaugeShown(BaseModel):
     """One gauge. trouble: what is wrong; note: what is worth knowing and not wrong. value: its last
     number in `unit`, null where it gave none. said: `ok`, or what the gauge says in place of a
     number: `over-range`, `low-battery`, `error`. readings: how many came; rejected: messages that
-    were not understood, and not_understood the last of them; lost: times bytes were lost."""
+    were not understood, and not_understood the last of them; lost: times bytes were lost.
+    takes_zero: whether a ring or a block is read with it."""
 
     name: str
     serial: str
@@ -87,6 +88,7 @@ class GaugeShown(BaseModel):
     trouble: str
     note: str
     measures: list[str]
+    takes_zero: bool
     resolution_mm: str
     value: str | None
     unit: str | None

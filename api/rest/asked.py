@@ -180,7 +180,8 @@ class TemperatureAsked(Asked):
     """Temperatures of part and gauge in degrees Celsius.
 
     of: the head (with its guides and seats) or the valves; null for whatever is measured. ring_c:
-    of the setting ring, where it is not that of the gauge.
+    of the setting ring, where it is not that of the gauge. confirmed: somebody says that what was
+    asked about is right.
     """
 
     part_c: Exact
@@ -188,15 +189,18 @@ class TemperatureAsked(Asked):
     person: Person | None = None
     of: Literal["head", "valve"] | None = None
     ring_c: Exact | None = None
+    confirmed: Annotated[bool, Field(strict=True)] = False
 
 
 class ZeroAsked(Asked):
-    """What a gauge shows in a ring; without shown_mm, what it shows now."""
+    """What a gauge shows in a ring; without shown_mm, what it shows now. confirmed: somebody says
+    that it is in the ring, where that was asked."""
 
     gauge: Name
     ring: Name
     shown_mm: Exact | None = None
     person: Person | None = None
+    confirmed: Annotated[bool, Field(strict=True)] = False
 
 
 class SignAsked(Asked):

@@ -126,7 +126,7 @@ async def temperature(job: str, asked: TemperatureAsked, sent: Sent) -> Written:
 @router.post("/jobs/{job}/zero")
 async def zero(job: str, asked: ZeroAsked, sent: Sent) -> Written:
     """Note what a gauge shows in a setting ring."""
-    return await _done(sent, Zero(job, asked.gauge, asked.ring, asked.shown_mm, asked.person))
+    return await _done(sent, Zero(job, **asked.model_dump()))
 
 
 @router.post("/jobs/{job}/sign")

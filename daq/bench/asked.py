@@ -103,7 +103,8 @@ class Temperature:
     """Note the temperatures of part and gauge, in degrees Celsius.
 
     of: the head (with guides and seats) or the valves; None for whatever is measured. ring_c: of
-    the setting ring, where it is not that of the gauge.
+    the setting ring, where it is not that of the gauge. confirmed: somebody has answered the
+    question whether they can be right.
     """
 
     job: str
@@ -112,17 +113,22 @@ class Temperature:
     person: str | None = None
     of: Literal["head", "valve"] | None = None
     ring_c: Decimal | None = None
+    confirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Zero:
-    """Note what a gauge shows in a setting ring. shown_mm None: what it shows at this moment."""
+    """Note what a gauge shows in a setting ring. shown_mm None: what it shows at this moment.
+
+    confirmed: somebody has answered the question whether it is in the ring.
+    """
 
     job: str
     gauge: str
     ring: str
     shown_mm: Decimal | None = None
     person: str | None = None
+    confirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

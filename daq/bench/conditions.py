@@ -1,19 +1,26 @@
 """What is noted of the conditions of measuring: temperatures, and zeros on rings and blocks."""
 
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from daq.bench.asked import Temperature, Zero
-from daq.head.errors import ConflictError, RefusedError, UnknownError
+from daq.head.errors import ConflictError, QuestionError, RefusedError, UnknownError
 from daq.head.instrument import Instrument, Ring
 from daq.head.record import Draft, EntryKind, Record
 from daq.head.warmth import apart
-from daq.head.zeroes import drift_mm, has_drifted
+from daq.head.zeroes import ABSOLUTE_MM_MOST, drift_mm, has_drifted, shows_sizes, takes_zero
 
 if TYPE_CHECKING:
     from daq.bench.bench import Bench
 
-# Between these a workshop can be measured in; outside them a slip of unit or sign is likely.
+# Outside these nothing is measured at all; a slip of unit or sign.
 TEMPERATURE_C_MIN, TEMPERATURE_C_MAX = -20, 120
+# Nobody measures a colder or a warmer part on purpose (common practice, no source); what a
+# thermometer in °F shows at a bench, 50 to 100, lies above them.
+USUAL_C_MIN, USUAL_C_MAX = 5, 45
+# A bore gauge is pressed together by more than this where it goes into a ring (bench practice; no
+# source for the figure), and a hand that holds it still moves it by less.
+PRESSED_MM_LEAST = 0.02
 
 
 def temperature_draft(record: Record, asked: Temperature) -> Draft:
@@ -24,6 +31,8 @@ def temperature_draft(record: Record, asked: Temperature) -> Draft:
                 f"the {what} temperature of {value} °C cannot be; give degrees Celsius from "
                 f"{TEMPERATURE_C_MIN} to {TEMPERATURE_C_MAX}"
             )
+        if value is not None and not USUAL_C_MIN <= value <= USUAL_C_MAX and not asked.confirmed:
+            raise QuestionError(_odd_temperature(what, value))
     body = {
         "part_c": str(asked.part_c),
         "gauge_c": str(asked.gauge_c),
@@ -33,6 +42,15 @@ def temperature_draft(record: Record, asked: Temperature) -> Draft:
     }
     warning = apart(record.plan, body)
     return Draft(record.job, EntryKind.TEMPERATURE, {**body, "warning": warning or None})
+
+
+def _odd_temperature(what: str, value: Decimal) -> str:
+    as_fahrenheit = (value * 9 / 5 + 32).quantize(Decimal(1))
+    meant = ((value - 32) * 5 / 9).quantize(Decimal("0.1"))
+    return (
+        f"a {what} at {value} °C ({as_fahrenheit} °F) is not usual at a bench; if {value} was read "
+        f"off in °F, it is {meant} °C. Is {value} °C right?"
+    )
 
 
 def zero_draft(bench: "Bench", record: Record, asked: Zero) -> Draft:
@@ -45,9 +63,23 @@ def zero_draft(bench: "Bench", record: Record, asked: Zero) -> Draft:
     if ring is None:
         known = ", ".join(each.name for each in bench.fixture.rings) or "none"
         raise UnknownError(f"there is no ring {asked.ring!r} in the config; there are {known}")
+    if not takes_zero(instrument):
+        able = ", ".join(each.name for each in bench.instruments.values() if takes_zero(each))
+        raise RefusedError(
+            f"{instrument.name} is kept for {', '.join(sorted(instrument.measures))}, which no "
+            f"ring is read for; a ring is read with {able or 'a gauge for bores or stems'}"
+        )
     shown_mm = _shown_mm(bench, instrument, ring, asked)
+    _check_is_on(instrument, ring, shown_mm)
     moved_mm = drift_mm(record, instrument.name, ring.name, shown_mm - ring.size_mm)
     drifted = moved_mm is not None and has_drifted(moved_mm, instrument.resolution_mm)
+    warning = None
+    if drifted:
+        warning = (
+            f"{instrument.name} shows {shown_mm:.4f} mm in {ring.name} ({ring.size_mm:.4f} mm): "
+            f"its zero moved by {moved_mm:+.4f} mm since it was last read there, more than it may. "
+            "What was measured with it since its last ring is asked for again."
+        )
     return Draft(
         record.job,
         EntryKind.ZEROED,
@@ -60,6 +92,7 @@ def zero_draft(bench: "Bench", record: Record, asked: Zero) -> Draft:
             "shown_mm": f"{shown_mm:.6f}",
             "drift_mm": None if moved_mm is None else f"{moved_mm:.4f}",
             "drifted": drifted,
+            "warning": warning,
             "person": asked.person,
         },
     )
@@ -74,4 +107,31 @@ def _shown_mm(bench: "Bench", instrument: Instrument, ring: Ring, asked: Zero) -
             f"{instrument.name} is not still: hold it in {ring.name} at its least reading and "
             "press again, or give 'shown_mm'"
         )
+    if not asked.confirmed and not _may_be_in(bench, instrument, ring, level_mm):
+        raise QuestionError(
+            f"{instrument.name} shows {level_mm:.4f} mm and was not seen to come down to it, as it "
+            f"does when it goes into a ring. Is it in {ring.name}, at its least reading, and not "
+            "hanging free?"
+        )
     return level_mm
+
+
+def _may_be_in(bench: "Bench", instrument: Instrument, ring: Ring, level_mm: float) -> bool:
+    """Whether a still reading can be that in a ring.
+
+    A gauge is set to zero or to the size in its ring, or it was seen to be pressed together on its
+    way in: hanging free it shows the most that it ever does.
+    """
+    if min(abs(level_mm), abs(level_mm - ring.size_mm)) <= ABSOLUTE_MM_MOST:
+        return True
+    highest_mm = bench.streams[instrument.name].highest
+    return highest_mm is not None and highest_mm - level_mm >= PRESSED_MM_LEAST
+
+
+def _check_is_on(instrument: Instrument, ring: Ring, shown_mm: float) -> None:
+    """Raises for a micrometer that is not on the block: nothing would be corrected by it."""
+    if shows_sizes(instrument) and abs(shown_mm - ring.size_mm) > ABSOLUTE_MM_MOST:
+        raise ConflictError(
+            f"{instrument.name} shows {shown_mm:.4f} mm and {ring.name} is {ring.size_mm:.4f} mm: "
+            "it is not on it. Close it on it and read it again."
+        )

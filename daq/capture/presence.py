@@ -19,13 +19,17 @@ SAME_BAND_STEPS = 2.0
 
 
 class Stream:
-    """The last second of one gauge. A constant amount is kept, whatever the rate."""
+    """The last second of one gauge. A constant amount is kept, whatever the rate.
+
+    highest: the most it has shown since it was first heard, twice running.
+    """
 
     def __init__(self, resolution_mm: float) -> None:
         self._resolution_mm = resolution_mm
         self._recent: deque[tuple[float, float]] = deque(maxlen=_WATCHED_MAX)
         self._gap_t_s = float("-inf")
         self.last: Reading | None = None
+        self.highest: float | None = None
 
     def feed(self, readings: Sequence[Reading]) -> None:
         """Take what the gauge said."""
@@ -34,6 +38,9 @@ class Stream:
                 self._gap_t_s = reading.t_s
             self.last = reading
             if reading.state is State.OK:
+                if self._recent:
+                    both = min(self._recent[-1][1], reading.value)
+                    self.highest = both if self.highest is None else max(self.highest, both)
                 self._recent.append((reading.t_s, reading.value))
         while self._recent and self.last and self._recent[0][0] < self.last.t_s - WATCHED_S:
             self._recent.popleft()

@@ -99,9 +99,9 @@ def _judged(here: Here, step: Step, found: Judged) -> Reason | None:
     match found.status:
         case Status.FAIL:
             rule = WHEN_OUT[found.about.name]
-            return _reason(found, rule(here, found), f"{found.said} is proven outside {found.zone}")
+            return _reason(found, rule(here, found), f"{found.said} is {found.proven}")
         case Status.PASS if found.complete:
-            text = f"{found.said} is proven within {found.zone}{_voided_before(here, found)}"
+            text = f"{found.said} is {found.proven}{_voided_before(here, found)}"
             return _reason(found, Found(Verdict.ACCEPT, ""), text)
         case Status.INDETERMINATE | Status.PASS:
             return _unsure(found)

@@ -26,6 +26,16 @@ _COMPARED = frozenset({"guide.diameter"})
 _ABSOLUTE = frozenset({"valve.stem_diameter"})
 
 
+def takes_zero(instrument: Instrument) -> bool:
+    """Whether a ring or a block is read with this gauge."""
+    return any(instrument.may_measure(name) for name in _COMPARED | _ABSOLUTE)
+
+
+def shows_sizes(instrument: Instrument) -> bool:
+    """Whether a gauge is kept for what a micrometer measures and for nothing that is compared."""
+    return bool(instrument.measures & _ABSOLUTE) and not instrument.measures & _COMPARED
+
+
 def zeroes_of(record: Record, gauge: str) -> list[Entry]:
     """What was noted of a gauge in rings and on blocks, in order."""
     return [entry for entry in record.of_kind(EntryKind.ZEROED) if entry.body["gauge"] == gauge]

@@ -17,7 +17,7 @@ RUNOUT = {"runout": "valve.stem_runout"}
 BORE = {"bore": "guide.diameter"}
 STEM = {"micrometer": "valve.stem_diameter"}
 SPINS = ["036.csv", "047.csv", "075.csv", "091.csv"]
-ROCKS = ["000.csv", "003.csv", "005.csv"]
+ROCKS = ["020.csv", "021.csv", "054.csv"]  # of 7 mm, as the plan expects
 
 
 def right(value_mm, truth):
@@ -85,6 +85,22 @@ def test_bores(serve):
         assert float(kept["place"]["depth_mm"]) == 6.0
         assert abs(float(kept["value"]) - float(truth["diameter_mm"])) <= 0.003
         time.sleep(1.2)
+
+
+def test_a_bore_that_the_plan_does_not_expect_is_kept_by_a_press_only(serve):
+    truth = truth_of("rock", "000.csv")  # of 5 mm
+    service = serve(BORE, [("ring 5", truth["setting_ring_mm"])])
+    job = service.job()
+    ring = {"gauge": "bore", "ring": "ring 5", "shown_mm": truth["shown_in_ring_mm"]}
+    service.post(f"/jobs/{job}/zero", ring)
+    service.up(job, "guide.diameter", "1I", {"depth_mm": 6.0, "direction": "along"})
+    service.play("bore", readings_of("rock", "000.csv"), faster=2)
+    service.until(lambda: service.get("/bench")["phase"] == "not-kept", "the bench asks")
+    assert service.measurements(job) == []
+    service.post("/bench/press", {})
+    [kept] = service.measurements(job)
+    assert abs(float(kept["value"]) - float(truth["diameter_mm"])) <= 0.003
+    assert kept["status"] == "INDETERMINATE"
 
 
 def test_a_still_gauge_gives_a_stem_and_the_pair_a_clearance(serve):

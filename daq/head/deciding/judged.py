@@ -96,6 +96,19 @@ class Judged:
         source = (self.last.limit_source or "").split(":")[0].strip()
         return f"{ends} ({source})" if source else ends
 
+    @property
+    def proven(self) -> str:
+        """That it is proven inside or outside its limit, in words.
+
+        The proof takes 95 % (`metrology.conformity`), which 1.65 to 1.96 standard uncertainties
+        reach; the ± that stands beside the value is two of them. Where it reaches over the limit
+        all the same, that is said.
+        """
+        side = "outside" if self.status is Status.FAIL else "within"
+        reaches = float(self.last.uncertainty or 0) > abs(self.beyond())
+        why = "; 95 % sure, for which less than the ± of k = 2 is enough" if reaches else ""
+        return f"proven {side} {self.zone}{why}"
+
     def beyond(self) -> float:
         """By how much the value lies outside its zone; negative while it lies inside."""
         if self.value is None or self.limits is None:

@@ -48,27 +48,23 @@ def _of(here: Here, clearance: Judged) -> Reason | None:
         worn = pair.worn()
         if pair.loose and worn is Worn.WORSE_GUIDE:
             # Nothing of a pair that is out is good to go before the pair is.
-            text = (
-                f"{clearance.said} is proven outside {clearance.zone}{both}: the guide is worn more"
-            )
+            text = f"{clearance.said} is {clearance.proven}{both}: the guide is worn more"
             ask = "renew the guide and measure the pair again; this stem is proven to fit a new one"
             return _reason(clearance, Verdict.UNSURE, text, ask)
         if pair.loose and worn is Worn.BOTH and not pair.stem_is_out():
-            text = (
-                f"{clearance.said} is proven outside {clearance.zone}{both}: the stem is worn, too"
-            )
+            text = f"{clearance.said} is {clearance.proven}{both}: the stem is worn, too"
             ask = "renew the guide first; then the pair says whether this stem may stay"
             return _reason(clearance, Verdict.UNSURE, text, ask)
         if pair.loose and worn in {Worn.VALVE, Worn.BOTH, Worn.WORSE_VALVE}:
-            text = f"{clearance.said} is proven outside {clearance.zone}{both}: the stem is worn"
+            text = f"{clearance.said} is {clearance.proven}{both}: the stem is worn"
             return _reason(clearance, Verdict.REPLACE, text, "replace the valve", _REPLACED)
         if not pair.loose and not pair.stem_is_good():
-            text = f"{clearance.said} is proven outside {clearance.zone}{both}"
+            text = f"{clearance.said} is {clearance.proven}{both}"
             ask = "is it the right valve, or an oversize stem? Look at its number and measure again"
             return _reason(clearance, Verdict.UNSURE, text, ask)
         if pair.loose and worn is Worn.UNKNOWN:
             text = (
-                f"{clearance.said} is proven outside {clearance.zone}{both}, and nobody says which "
+                f"{clearance.said} is {clearance.proven}{both}, and nobody says which "
                 "of the two is worn"
             )
             ask = "enter the sizes as new, or try a new valve in this guide"

@@ -1,11 +1,15 @@
 """Temperatures and zeros: a warm head flagged, a zero that moved, a block under a micrometer."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from daq.bench import Phase, Press, PutUp, Temperature, Zero
+from daq.head.errors import ConflictError, QuestionError, RefusedError
 from daq.head.instrument import Instrument, Ring
 from daq.head.measurement import Status
 from daq.head.plan import Place, Plan, shipped_plans
@@ -249,3 +253,102 @@ def test_a_note_within_three_kelvin_warns_of_nothing():
     note = desk.ask(Temperature(job, Decimal(23), Decimal(20)))[0]
     assert note.kind is EntryKind.TEMPERATURE
     assert note.body["warning"] is None
+
+
+@pytest.mark.parametrize(("part_c", "gauge_c"), [("68", "68"), ("21", "68"), ("4.9", "20")])
+def test_a_temperature_that_may_be_in_fahrenheit_is_asked_about(part_c, gauge_c):
+    desk = desk_with_a_ring()
+    job = desk.open()
+    asked = Temperature(job, Decimal(part_c), Decimal(gauge_c))
+    with pytest.raises(QuestionError, match=r"°F, it is .* °C\. Is .* right\?"):
+        desk.ask(asked)
+    assert not desk.records[job].of_kind(EntryKind.TEMPERATURE)
+    desk.ask(replace(asked, confirmed=True))
+    assert len(desk.records[job].of_kind(EntryKind.TEMPERATURE)) == 1
+
+
+def test_68_is_said_to_be_20_degrees():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    with pytest.raises(QuestionError) as asked:
+        desk.ask(Temperature(job, Decimal(68), Decimal(68)))
+    assert "a part at 68 °C (154 °F)" in str(asked.value)
+    assert "if 68 was read off in °F, it is 20.0 °C" in str(asked.value)
+
+
+@given(st.decimals(5, 45, places=1), st.decimals(5, 45, places=1))
+def test_what_is_usual_at_a_bench_is_not_asked_about(part_c, gauge_c):
+    desk = desk_with_a_ring()
+    desk.ask(Temperature(desk.open(), part_c, gauge_c))
+
+
+def zero_now(desk, job, gauge=BORE.name, *, confirmed=False):
+    return desk.ask(Zero(job, gauge, RING.name, confirmed=confirmed))[0]
+
+
+def test_a_gauge_that_hangs_free_is_in_no_ring():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.play(BORE.name, [0.9] * 80)
+    with pytest.raises(QuestionError, match=r"shows 0\.9000 mm .* not hanging free\?"):
+        zero_now(desk, job)
+    # Into the ring and out again: it is the same free gauge.
+    desk.play(BORE.name, [*rocked(7.3), *[0.9] * 80])
+    with pytest.raises(QuestionError, match="hanging free"):
+        zero_now(desk, job)
+    assert not desk.records[job].of_kind(EntryKind.ZEROED)
+    desk.play(BORE.name, [*rocked(7.3), *[0.3] * 80])
+    assert zero_now(desk, job).body["shown_mm"] == "0.300000"
+
+
+def test_whoever_looked_says_that_it_is_in_the_ring():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.play(BORE.name, [0.4] * 80)
+    assert zero_now(desk, job, confirmed=True).body["shown_mm"] == "0.400000"
+
+
+@pytest.mark.parametrize("shown_mm", [0.0, 0.04, 7.001, 7.05])
+def test_a_gauge_set_to_zero_or_to_size_is_believed_at_once(shown_mm):
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.play(BORE.name, [shown_mm] * 80)
+    assert zero_now(desk, job).kind is EntryKind.ZEROED
+
+
+@given(free_mm=st.floats(0.1, 3.0), pressed_mm=st.floats(0.03, 2.0))
+def test_only_a_gauge_that_was_pressed_together_is_taken_by_itself(free_mm, pressed_mm):
+    desk = desk_with_a_ring()
+    job = desk.open()
+    desk.play(BORE.name, [free_mm] * 60)
+    with pytest.raises(QuestionError):
+        zero_now(desk, job)
+    desk.play(BORE.name, [free_mm - pressed_mm] * 60)
+    assert zero_now(desk, job).kind is EntryKind.ZEROED
+
+
+def test_a_ring_is_read_with_no_gauge_that_measures_nothing_with_it():
+    runout = Instrument("runout indicator", "G-1", 0.001, 0.001, frozenset({"valve.stem_runout"}))
+    desk = Desk((runout, BORE, MICROMETER), (RING,))
+    job = desk.open()
+    desk.play(runout.name, [0.001] * 80)
+    with pytest.raises(RefusedError, match="a ring is read with bore gauge, micrometer"):
+        zero_now(desk, job, runout.name)
+
+
+def test_a_micrometer_that_is_not_on_its_block_is_refused():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    with pytest.raises(ConflictError, match=r"shows 11\.5000 mm and ring 7 is 7\.0012 mm"):
+        desk.ask(Zero(job, MICROMETER.name, RING.name, Decimal("11.5")))
+
+
+def test_a_zero_that_moved_is_said_at_once():
+    desk = desk_with_a_ring()
+    job = desk.open()
+    assert read_ring(desk, job, 0.001).body["warning"] is None
+    assert read_ring(desk, job, 0.002).body["warning"] is None
+    said = read_ring(desk, job, 0.902).body["warning"]
+    assert said.startswith("bore gauge shows 0.9020 mm in ring 7 (7.0012 mm): its zero moved by")
+    assert "+0.9000 mm" in said
+    assert "is asked for again" in said
