@@ -1,4 +1,4 @@
-"""What the bench asks back of a form: a gauge that hangs free, a temperature in °F, a moved zero."""
+"""What the bench asks back of a form: a gauge that hangs free, °F for °C, a zero that moved."""
 
 from tests.browser.pages import expect, page_at, post
 from tests.browser.readings import record
