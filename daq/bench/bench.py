@@ -268,10 +268,16 @@ class Bench:
             return []
         left = [target for target in self.record.remaining if target != but]
         order = self.record.order
-        if self.target not in order:
+        up = self.target or self._last_up()
+        if up not in order:
             return left
-        here = order[self.target]
+        here = order[up]
         return sorted(left, key=lambda target: order[target] <= here)
+
+    def _last_up(self) -> Target | None:
+        """What was up last in this job, where nothing is: the service may have stopped since."""
+        ups = () if self.record is None else self.record.of_kind(EntryKind.UP)
+        return target_of(ups[-1].body) if ups else None
 
     def _put_up(self, target: Target) -> None:
         same_again = self.taken is not None and self.taken.target == target
@@ -462,7 +468,7 @@ class Bench:
             case Phase.IDLE if self.is_free():
                 return "Everything the plan asks for is measured."
             case Phase.IDLE:
-                return "Press to go on."
+                return "Take out what is in. Then press Go on."
             case _:
                 return self._capturing_message(attempt)
 

@@ -267,3 +267,22 @@ def test_the_last_value_of_a_job_leaves_nothing_up():
         assert desk.bench.target is None
         assert desk.bench.phase is Phase.IDLE
         assert desk.bench.progress().message == "Everything the plan asks for is measured."
+
+
+def test_after_a_restart_the_bench_goes_on_where_it_was_and_asks_for_what_is_in():
+    """Nothing of the bench is left but its record; what was left out before stays for the end."""
+    desk = Desk(BOTH)
+    job = desk.open()
+    desk.ask(PutUp(job, "valve.stem_diameter", "2I"))
+    desk.play(MICROMETER.name, [*np.linspace(8, 6.975, 20), *[6.975] * 80])
+    before = desk.bench.progress()
+    assert before.phase is Phase.TAKE_OUT
+    again = Desk(BOTH)
+    again.records = desk.records
+    again.bench.take_over(desk.records[job])
+    now = again.bench.progress()
+    assert now.message == "Take out what is in. Then press Go on."
+    assert now.coming == before.coming
+    again.ask(Press())
+    assert again.bench.target == before.coming[0]
+    assert again.bench.target[:2] == ("valve.stem_diameter", "2I")
