@@ -35,6 +35,7 @@ def progress_shown(progress: BenchProgress) -> dict[str, Any]:
         "capture": None if progress.capture is None else _capture_shown(progress.capture),
         "message": progress.message,
         "not_taken": progress.not_taken,
+        "asks": progress.asks,
         "coming": [target_shown(each) for each in progress.coming],
         "remaining": progress.remaining,
         "last": progress.last,

@@ -15,7 +15,7 @@ const bench = () => get("/bench").catch(() => null);
 // before: the bench when it was given the number; what it says now is its answer to it.
 async function given(name, text, before) {
   const after = await bench();
-  const doubted = !after || after.not_taken || after.phase === "not-kept";
+  const doubted = !after || after.not_taken || after.asks;
   const said = say("typed_given", { name, text, what: targetText(before.target) });
   notify(`${said} ${inWords(after?.message ?? "")}`, doubted ? "not_kept" : "kept");
 }

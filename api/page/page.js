@@ -41,8 +41,8 @@ function showFrame(message) {
   const { bench } = message;
   trace.add(message.trace, message.gauges);
   if (before?.bench.job !== bench.job) readRecord();
-  const doubted = bench.phase === "not-kept" || bench.not_taken;
-  if (doubted && !(before?.bench.phase === "not-kept" || before?.bench.not_taken)) sound("not_kept");
+  const doubted = bench.asks || bench.not_taken;
+  if (doubted && !(before?.bench.asks || before?.bench.not_taken)) sound("not_kept");
   showUp(bench);
   showNumber(bench);
   redo("gauges", message.gauges.map(asListed), gaugeLine);
@@ -99,7 +99,7 @@ function showNumber(bench) {
   redo("done", taken ? [taken] : [], badge);
   showPart($("on_part"), bench, taken, gauge?.decimals ?? 3);
   document.body.classList.toggle("takeout", bench.phase === "take-out");
-  document.body.classList.toggle("doubt", bench.phase === "not-kept");
+  document.body.classList.toggle("doubt", bench.asks);
   if (taken) {
     $("digits").classList.remove("none");
     const shown = shownLength(taken);

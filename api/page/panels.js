@@ -40,7 +40,7 @@ export function togglePad() {
 }
 
 function panelFor(bench, gauges) {
-  if (bench.phase === "not-kept") return "doubt";
+  if (bench.asks) return "doubt";
   if (!bench.target) return "live";
   if (bench.kind === "look") return "look";
   if (!known) return "live";

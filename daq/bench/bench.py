@@ -22,6 +22,7 @@ from daq.capture.band import Band
 from daq.capture.base import Captured, Hint, Kind, Progress, Setup
 from daq.capture.leaving import Leaving
 from daq.capture.presence import Stream, same_band
+from daq.capture.seating import Seating
 from daq.head.caution import cautions_for
 from daq.head.characteristic import characteristic
 from daq.head.instrument import Instrument, Ring
@@ -44,7 +45,10 @@ class Fixture:
 
 @dataclass(slots=True)
 class Taken:
-    """The last captured value: by which gauge, from which readings, until when, how it went."""
+    """The last captured value: by which gauge, from which readings, until when, how it went.
+
+    seating: where the gauge closes on its part and stood still by itself.
+    """
 
     target: Target
     gauge: str
@@ -53,7 +57,26 @@ class Taken:
     leaving: Leaving
     seen: Progress
     button: Button
+    seating: Seating | None = None
     id: str = ""
+
+    def feed(self, readings: Sequence[Reading]) -> None:
+        """Take what its gauge says next; once the part has left, it may close on anything."""
+        for reading in readings:
+            self.leaving.feed((reading,))
+            if self.seating is not None and not self.leaving.left:
+                self.seating.feed((reading,))
+
+    @property
+    def went_on(self) -> str:
+        """That its gauge went on closing and stood still again; "" while it did not."""
+        seating = self.seating
+        if seating is None or seating.further_mm is None:
+            return ""
+        return (
+            f"It went on to {seating.further_mm:.4f} mm after {seating.taken_mm:.4f} mm was kept, "
+            "so it may not have been seated"
+        )
 
 
 # What a turn cannot tell by itself; kept by a person's press, and then said so.
@@ -97,7 +120,9 @@ class Bench:
             return self._broke(gauge)
         self.streams[gauge].feed(readings)
         if self.phase is Phase.TAKE_OUT and self.taken is not None and self.taken.gauge == gauge:
-            self.taken.leaving.feed(readings)
+            self.taken.feed(readings)
+            if self.taken.went_on:
+                return []  # a question stands; no part that leaves and no button answers it
             if self.taken.leaving.left:
                 self._empty = gauge
                 return self.go_on()
@@ -259,6 +284,7 @@ class Bench:
             remaining=0 if record is None else len(record.remaining),
             last="" if self.taken is None else self.taken.id,
             not_taken=self._not_taken(attempt),
+            asks=self.phase is Phase.NOT_KEPT or bool(self._went_on()),
         )
 
     # Inside
@@ -384,9 +410,13 @@ class Bench:
         instrument, attempt = self.instruments[gauge], self._attempts[gauge]
         trace = list(attempt.trace)
         setup = attempt.aim.setup
-        leaving = Leaving(captured.kind, Band.of(captured, trace), setup)
+        band, window = Band.of(captured, trace), attempt.aim.window
+        closes = characteristic(target.characteristic).closes and window is not None
+        leaving = Leaving(captured.kind, band, setup, window[0] if closes and window else None)
+        by_itself = closes and captured.detail.get("by") == "stillness"
+        seating = Seating(band.low, setup) if by_itself else None
         seen, button = attempt.progress(), Button(trace)
-        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving, seen, button)
+        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving, seen, button, seating)
         return kept_draft(record, target, captured, instrument=instrument, trace=trace, doubt=doubt)
 
     def _was_entered(self, target: Target) -> None:
@@ -449,6 +479,11 @@ class Bench:
         begun = {name: each.progress() for name, each in self._attempts.items() if each.begun}
         return max(begun, key=lambda name: begun[name].share) if begun else ""
 
+    def _went_on(self) -> str:
+        """What is asked about the value that was kept last; "" when nothing is."""
+        is_in = self.phase is Phase.TAKE_OUT and self.taken is not None
+        return self.taken.went_on if is_in and self.taken is not None else ""
+
     def _not_taken(self, attempt: Attempt | None) -> bool:
         """Whether the last press of a gauge's button is not what is up, or came too soon."""
         if self.phase is Phase.TAKE_OUT:
@@ -457,6 +492,8 @@ class Bench:
 
     def _message(self, attempt: Attempt | None) -> str:
         match self.phase:
+            case Phase.TAKE_OUT if self._went_on():
+                return f"{self._went_on()}. Take it again, or press Go on to leave what was kept."
             case Phase.TAKE_OUT if self._not_taken(attempt):
                 return "Not taken: it came too soon after the last one. Press once more."
             case Phase.TAKE_OUT:

@@ -26,7 +26,8 @@ class BenchProgress:
     job, number: what is on the bench, "" for nothing. gauge: the one in use, or the one that is
     needed; "" when any may do. stage: 1 while the face of a recess is settled and the valve is
     to come. capture: how it goes, or how it went until the part is taken out. message: one
-    sentence for the person. coming: the next few targets. last: the id of the measurement taken
+    sentence for the person. asks: it is a question, and nothing goes on before "go on" or "take
+    again" has answered it. coming: the next few targets. last: the id of the measurement taken
     last on this job at this bench, "" for none.
     """
 
@@ -44,6 +45,7 @@ class BenchProgress:
     remaining: int
     last: str
     not_taken: bool
+    asks: bool
 
     def needs(self, gauge: Instrument) -> bool:
         """Whether what is up is measured with that gauge, or may be."""

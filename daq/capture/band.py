@@ -45,4 +45,6 @@ class Band:
             return cls(level - value, level + value, unit)
         if captured.kind is Kind.ROCK:
             return cls(value, captured.detail["swing_top"], unit)
-        return cls(value, value, unit)
+        # A difference is no reading; the last of the two readings behind it is.
+        shown = captured.detail.get("on_the_part", value)
+        return cls(shown, shown, unit)

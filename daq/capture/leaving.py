@@ -6,6 +6,7 @@ has to lie well outside everything the part itself can show, and stay there. Wit
 is needed, which is the safe side: the next part is opened late, never early.
 """
 
+import math
 from collections.abc import Sequence
 
 from daq.capture.band import Band
@@ -29,11 +30,14 @@ class Leaving:
     """Fed with the readings after a capture; `left` stays true once it became so.
 
     kind and band: of the capture just done. A look has no gauge, so its part has left at once.
+    least: of a gauge that closes on its part, what it can close down to before nothing is in it;
+    closing further is no leaving.
     """
 
-    def __init__(self, kind: Kind, band: Band, setup: Setup) -> None:
+    def __init__(self, kind: Kind, band: Band, setup: Setup, least: float | None = None) -> None:
         self._kind = kind
         self._band = band
+        self._least = math.inf if least is None else least
         self._margin = _margin(kind, band, setup)
         self._left = kind is Kind.LOOK
         self._arrived = False
@@ -75,9 +79,8 @@ class Leaving:
             return True
         if self._kind is Kind.DECAY:
             return reading.value < self._band.high * _DECAY_SHARE_LEFT
-        return not (
-            self._band.low - self._margin <= reading.value <= self._band.high + self._margin
-        )
+        low = min(self._band.low - self._margin, self._least)
+        return not low <= reading.value <= self._band.high + self._margin
 
     def _is_back(self, reading: Reading) -> bool:
         if reading.state is State.OVER_RANGE:

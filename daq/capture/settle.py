@@ -12,8 +12,8 @@ from daq.metrology.measured import Contribution, Evaluation, Measured
 from drivers.reading import Reading, State, Unit
 
 # More from one reading to the next than this is a part in motion, not a gauge's own noise.
-_TREMBLE_STEPS_MOST = 5.0
-_TREMBLE_MM_MOST = 0.002
+TREMBLE_STEPS_MOST = 5.0
+TREMBLE_MM_MOST = 0.002
 # What tells a hand that brings the part from a gauge that idles.
 _MOVED_STEPS = 20.0
 _MOVED_MM = 0.02
@@ -78,9 +78,7 @@ class Settle:
             self._settled = window
 
     def _is_still(self, window: Window) -> bool:
-        return window.is_still(
-            self._step.step, self._at_least(_TREMBLE_STEPS_MOST, _TREMBLE_MM_MOST)
-        )
+        return window.is_still(self._step.step, self._at_least(TREMBLE_STEPS_MOST, TREMBLE_MM_MOST))
 
     def _at_least(self, steps: float, length_mm: float) -> float:
         floor = length_mm if self._unit is Unit.MM else 0.0

@@ -1,7 +1,7 @@
 """What the bench asks back of a form: a gauge that hangs free, °F for °C, a zero that moved."""
 
-from tests.browser.pages import expect, page_at, post
-from tests.browser.readings import record
+from tests.browser.pages import PLAN, expect, page_at, post
+from tests.browser.readings import kept, record
 from tests.browser.test_gauges_page import RING, zero_once_it_is_still
 
 GAUGES = """
@@ -51,6 +51,7 @@ def test_what_is_asked_about_is_sent_by_its_own_answer_only(browser, serve, spea
         assert [body["part_c"] for body in noted(address, job, "temperature.noted")] == ["67"]
         # The runout is up, and its indicator reads no ring.
         page.click("#ring")
+        page.wait_for_selector("#asking[open]")
         gauges = "[...document.querySelectorAll('#asking [name=gauge] option')].map((o) => o.value)"
         assert page.evaluate(gauges) == ["bore gauge"]
         page.click("#asking_send")
@@ -66,3 +67,23 @@ def test_what_is_asked_about_is_sent_by_its_own_answer_only(browser, serve, spea
         page.click("#asking_send")
         page.wait_for_selector("#asking", state="hidden")
         expect(page, "#notice", "its zero moved by +0.0200 mm")
+
+
+def test_a_micrometer_that_went_on_after_it_paused_is_asked_about(browser, service, gauge):
+    _, address = service
+    post(address, "/plans", PLAN)
+    job = post(address, "/jobs", {"number": "J-1", "plan": "stems-only"})["id"]
+    with page_at(browser, address) as page:
+        expect(page, "#place", "along")
+        gauge.show(7.05)
+        expect(page, "#message", "Take it out.")
+        gauge.show(6.97)
+        expect(page, "#doubt", "It went on to 6.97")
+        gauge.show(11.5)  # out without an answer
+        expect(page, "#gauges", "11.500")
+        assert kept(address, job) == [7.05]
+        page.click("#doubt_again")
+        expect(page, "#left", "4 left")
+        gauge.show(6.97)
+        expect(page, "#left", "3 left")
+        assert kept(address, job) == [6.97]

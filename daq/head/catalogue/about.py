@@ -47,11 +47,12 @@ class Characteristic:
     become the value; None when it is derived from other measurements. unit: the canonical unit of
     its value. gauge: the class of gauge it takes. zeroing: what that gauge is zeroed on. places:
     what tells its readings on one part apart. zeros: how many settled readings its value is the
-    difference of, less one (a recess needs the face and the valve). limit: which end of it is
-    limited. needs_limit: no decision about the part without a limit for this; the diameters are
-    judged through the clearance of the pair instead. where: where the gauge goes, for the person.
-    made_new_by: work on these parts puts it back to new, and the limit for new then holds.
-    source: where the way of measuring comes from.
+    difference of, less one (a recess needs the face and the valve). closes: its gauge comes down on
+    the part from outside, so that it reads too much until it is seated, and never too little.
+    limit: which end of it is limited. needs_limit: no decision about the part without a limit for
+    this; the diameters are judged through the clearance of the pair instead. where: where the gauge
+    goes, for the person. made_new_by: work on these parts puts it back to new, and the limit for
+    new then holds. source: where the way of measuring comes from.
     """
 
     name: str
@@ -66,5 +67,6 @@ class Characteristic:
     zeroing: Zeroing = "none"
     places: Places = "once"
     zeros: int = 0
+    closes: bool = False
     needs_limit: bool = True
     made_new_by: tuple[Part, ...] = ()

@@ -51,6 +51,7 @@ OF_HEAD = (
         where="height gauge or large micrometer, head face to the opposite face",
         gauge="height gauge",
         zeroing="surface plate",
+        closes=True,
         limit="least",
         source="common practice, no source",
     ),

@@ -12,6 +12,7 @@ OF_SPRING = (
         where="caliper or height gauge over the ends, unloaded",
         gauge="caliper or height gauge",
         zeroing="closed jaws",
+        closes=True,
         limit="least",
         made_new_by=("spring",),
         source="NAVEDTRA 14076",

@@ -121,6 +121,17 @@ def test_a_held_part_that_trembles_has_not_left_and_an_opened_micrometer_has():
     assert leaving.left
 
 
+def test_a_micrometer_that_closes_further_has_not_left_before_it_closed_on_nothing():
+    readings = made([9.5] * 20 + [7.05] * 40)
+    result = evaluate(Kind.SETTLE, readings, Setup(resolution=0.001), moved_first=True)
+    band = Band.of(result, readings)
+    leaving = Leaving(Kind.SETTLE, band, Setup(resolution=0.001), least=6.47)
+    leaving.feed(made([6.97] * 40))
+    assert not leaving.left
+    leaving.feed(later(made([6.4] * 10), 10.0))
+    assert leaving.left
+
+
 @pytest.mark.parametrize("name", ["000.csv", "014.csv", "039.csv"])
 def test_a_bore_gauge_still_rocked_is_in_the_bore_and_one_pulled_out_is_not(name):
     """The recordings end with the way out; what is before it, again, is no leaving."""
