@@ -36,6 +36,19 @@ def test_measurements_are_looked_at_before_they_are_kept(browser, service, gauge
         expect(page, "#one", "sent")
 
 
+def test_a_row_that_is_asked_about_does_not_count_as_one_that_can_be_kept(browser, service, gauge):
+    _, address = service
+    post(address, "/plans", PLAN)
+    job = post(address, "/jobs", {"number": "J-1", "plan": "stems-only"})["id"]
+    rows = ["valve.stem_diameter,1I,12,along,6.971,mm", "valve.stem_diameter,1E,12,along,6.02,mm"]
+    with page_at(browser, address, path=f"bring.html?job={job}") as page:
+        put(page, "measured.csv", "\r\n".join([HEADER, *rows]))
+        expect(page, "#shown", "1 rows can be kept")
+        expect(page, "#shown", "1 rows are asked about")
+        page.click("#keep")
+        expect(page, "#shown", "1 rows are kept")
+
+
 def test_limits_come_from_a_workbook(browser, service, gauge):
     _, address = service
     post(address, "/plans", PLAN)

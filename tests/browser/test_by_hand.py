@@ -1,6 +1,6 @@
 """What has no wire: keyed and shown back, looked at and answered, asked about and decided."""
 
-from tests.browser.pages import PLAN, expect, page_at, post
+from tests.browser.pages import MICROMETER, PLAN, expect, page_at, post
 from tests.browser.readings import kept, measurements
 
 LOOKS = {
@@ -118,3 +118,37 @@ def test_while_a_value_is_keyed_one_button_leads_on(browser, service, gauge):
         page.keyboard.press("Enter")
         expect(page, "#back", "6.961 mm")
         assert page.eval_on_selector_all("button.main", SEEN) == ["keep_it"]
+
+
+LOADS = {
+    "name": "loads-only",
+    "title": "Invented single, springs pressed",
+    "source": "invented for a test",
+    "head": {"cylinders": 1},
+    "steps": [
+        {
+            "characteristic": "spring.load",
+            "at": [{"length_mm": "38.0", "height": "fitted", "nominal_n": "260"}],
+        }
+    ],
+}
+TESTER = """
+measures = ["valve.stem_diameter"]
+[[tool]]
+name = "spring tester 2"
+kind = "spring tester"
+serial = "T-12"
+error_limit = 2.0
+"""
+
+
+def test_a_tool_of_the_bench_is_in_the_hand_before_its_kind(browser, serve, gauge):
+    address = serve(MICROMETER.format(port=gauge.port.path) + TESTER).address
+    post(address, "/plans", LOADS)
+    post(address, "/jobs", {"number": "J-1", "plan": "loads-only"})
+    with page_at(browser, address) as page:
+        page.wait_for_selector("#hand:not([hidden])")
+        assert page.input_value("#tool") == "spring tester 2"
+        page.keyboard.type("250", delay=60)
+        page.keyboard.press("Enter")
+        expect(page, "#back", "Read off: spring tester 2")

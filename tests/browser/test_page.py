@@ -17,7 +17,7 @@ def test_a_job_is_started_measured_and_seen(browser, service, gauge, tmp_path):
         assert page.is_disabled("#press")
         post(address, "/plans", PLAN)
         page.click("#new_job")
-        page.wait_for_function("() => document.activeElement.name === 'number'")
+        page.wait_for_function("() => document.activeElement?.name === 'number'")
         # No plan is chosen for anybody; the browser itself asks for it, and for the number.
         assert page.input_value("[name=plan]") == ""
         page.fill("[name=number]", "J-1")

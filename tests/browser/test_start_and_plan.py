@@ -9,17 +9,17 @@ def test_a_reader_types_the_number_and_the_job_is_opened(browser, service, gauge
     with page_at(browser, address, path="start.html?plan=stems-only") as page:
         expect(page, "#chosen", "at least 6.95 mm (guide value)")
         assert page.evaluate(CONTRAST) == []
-        page.wait_for_function("() => document.activeElement.name === 'number'")
+        page.wait_for_function("() => document.activeElement?.name === 'number'")
         page.keyboard.type("J-42")
         page.keyboard.press("Enter")
-        page.wait_for_function("() => document.activeElement.name === 'plan'")
+        page.wait_for_function("() => document.activeElement?.name === 'plan'")
         page.fill("[name=customer]", "invented customer")
         page.fill("[name=missing]", "one cotter")
         page.keyboard.press("Enter")
         expect(page, "#job", "J-42")
         expect(page, "#position", "1I")
         page.goto(f"{address}start.html")
-        page.wait_for_function("() => document.activeElement.name === 'number'")
+        page.wait_for_function("() => document.activeElement?.name === 'number'")
         assert page.input_value("[name=plan]") == "stems-only"  # the last one that was taken
         page.keyboard.type("J-42")
         page.keyboard.press("Enter")

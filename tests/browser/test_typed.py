@@ -176,11 +176,11 @@ def test_where_none_is_set_up_it_is_said(browser, service, gauge, typist):
         assert page.evaluate("window.pressed") == []
         # A reader types, too: what it read is taken along where a job is opened.
         page.click("#notice a")
-        page.wait_for_function("() => document.activeElement.name === 'plan'")
+        page.wait_for_function("() => document.activeElement?.name === 'plan'")
         assert page.input_value("[name=number]") == "6.961"
         page.focus("[name=complaint]")
         keys.type("6.961", end="")
-        page.wait_for_function("() => document.activeElement.value === '6.961'")
+        page.wait_for_function("() => document.activeElement?.value === '6.961'")
 
 
 def test_what_cannot_be_taken_is_said(browser, serve, typist):
