@@ -42,6 +42,7 @@ def test_a_row_that_is_asked_about_does_not_count_as_one_that_can_be_kept(browse
     job = post(address, "/jobs", {"number": "J-1", "plan": "stems-only"})["id"]
     rows = ["valve.stem_diameter,1I,12,along,6.971,mm", "valve.stem_diameter,1E,12,along,6.02,mm"]
     with page_at(browser, address, path=f"bring.html?job={job}") as page:
+        assert page.input_value("[name=number]") == "J-1"
         put(page, "measured.csv", "\r\n".join([HEADER, *rows]))
         expect(page, "#shown", "1 rows can be kept")
         expect(page, "#shown", "1 rows are asked about")
