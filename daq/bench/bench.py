@@ -13,16 +13,13 @@ from dataclasses import dataclass
 
 from daq.bench import commands
 from daq.bench.asked import Change, OpenJob, Press, PutUp, TakeAgain
-from daq.bench.button import Button
 from daq.bench.drafts import broken_draft, up_draft
 from daq.bench.shown import BenchProgress, Phase
+from daq.bench.taken import Taken
 from daq.bench.value import kept_draft, question_about
 from daq.capture.attempt import Aim, Attempt
-from daq.capture.band import Band
 from daq.capture.base import Captured, Hint, Kind, Progress, Setup
-from daq.capture.leaving import Leaving
 from daq.capture.presence import Stream, same_band
-from daq.capture.seating import Seating
 from daq.head.caution import cautions_for
 from daq.head.characteristic import characteristic
 from daq.head.instrument import Instrument, Ring
@@ -41,42 +38,6 @@ class Fixture:
     one_way: bool = True
     v_angle_deg: float | None = None
     rings: tuple[Ring, ...] = ()
-
-
-@dataclass(slots=True)
-class Taken:
-    """The last captured value: by which gauge, from which readings, until when, how it went.
-
-    seating: where the gauge closes on its part and stood still by itself.
-    """
-
-    target: Target
-    gauge: str
-    trace: list[Reading]
-    until_t_s: float
-    leaving: Leaving
-    seen: Progress
-    button: Button
-    seating: Seating | None = None
-    id: str = ""
-
-    def feed(self, readings: Sequence[Reading]) -> None:
-        """Take what its gauge says next; once the part has left, it may close on anything."""
-        for reading in readings:
-            self.leaving.feed((reading,))
-            if self.seating is not None and not self.leaving.left:
-                self.seating.feed((reading,))
-
-    @property
-    def went_on(self) -> str:
-        """That its gauge went on closing and stood still again; "" while it did not."""
-        seating = self.seating
-        if seating is None or seating.further_mm is None:
-            return ""
-        return (
-            f"It went on to {seating.further_mm:.4f} mm after {seating.taken_mm:.4f} mm was kept, "
-            "so it may not have been seated"
-        )
 
 
 # What a turn cannot tell by itself; kept by a person's press, and then said so.
@@ -409,14 +370,7 @@ class Bench:
             raise RuntimeError("a value was captured with nothing up")
         instrument, attempt = self.instruments[gauge], self._attempts[gauge]
         trace = list(attempt.trace)
-        setup = attempt.aim.setup
-        band, window = Band.of(captured, trace), attempt.aim.window
-        closes = characteristic(target.characteristic).closes and window is not None
-        leaving = Leaving(captured.kind, band, setup, window[0] if closes and window else None)
-        by_itself = closes and captured.detail.get("by") == "stillness"
-        seating = Seating(band.low, setup) if by_itself else None
-        seen, button = attempt.progress(), Button(trace)
-        self._taking = Taken(target, gauge, trace, trace[-1].t_s, leaving, seen, button, seating)
+        self._taking = Taken.of(target, gauge, attempt, captured)
         return kept_draft(record, target, captured, instrument=instrument, trace=trace, doubt=doubt)
 
     def _was_entered(self, target: Target) -> None:
@@ -499,7 +453,8 @@ class Bench:
             case Phase.TAKE_OUT:
                 return "Take it out."
             case Phase.NOT_KEPT:
-                return f"Not kept: {self._doubt}. Take it again, or press Go on to keep it."
+                end = "" if self._doubt.endswith("?") else "."
+                return f"Not kept: {self._doubt}{end} Take it again, or press Go on to keep it."
             case Phase.IDLE if self.record is None:
                 return "Open a job."
             case Phase.IDLE if self.is_free():

@@ -70,10 +70,11 @@ def zero_draft(bench: "Bench", record: Record, asked: Zero) -> Draft:
             f"ring is read for; a ring is read with {able or 'a gauge for bores or stems'}"
         )
     shown_mm = _shown_mm(bench, instrument, ring, asked)
-    _check_is_on(instrument, ring, shown_mm)
     moved_mm = drift_mm(record, instrument.name, ring.name, shown_mm - ring.size_mm)
     drifted = moved_mm is not None and has_drifted(moved_mm, instrument.resolution_mm)
-    warning = None
+    warning = _not_on_it(instrument, ring, shown_mm) or None
+    if warning and asked.shown_mm is None:
+        raise ConflictError(warning)
     if drifted:
         warning = (
             f"{instrument.name} shows {shown_mm:.4f} mm in {ring.name} ({ring.size_mm:.4f} mm): "
@@ -122,16 +123,18 @@ def _may_be_in(bench: "Bench", instrument: Instrument, ring: Ring, level_mm: flo
     A gauge is set to zero or to the size in its ring, or it was seen to be pressed together on its
     way in: hanging free it shows the most that it ever does.
     """
-    if min(abs(level_mm), abs(level_mm - ring.size_mm)) <= ABSOLUTE_MM_MOST:
+    is_set = min(abs(level_mm), abs(level_mm - ring.size_mm)) <= ABSOLUTE_MM_MOST
+    if is_set or shows_sizes(instrument):  # what a micrometer shows is held against its block
         return True
     highest_mm = bench.streams[instrument.name].highest
     return highest_mm is not None and highest_mm - level_mm >= PRESSED_MM_LEAST
 
 
-def _check_is_on(instrument: Instrument, ring: Ring, shown_mm: float) -> None:
-    """Raises for a micrometer that is not on the block: nothing would be corrected by it."""
-    if shows_sizes(instrument) and abs(shown_mm - ring.size_mm) > ABSOLUTE_MM_MOST:
-        raise ConflictError(
-            f"{instrument.name} shows {shown_mm:.4f} mm and {ring.name} is {ring.size_mm:.4f} mm: "
-            "it is not on it. Close it on it and read it again."
-        )
+def _not_on_it(instrument: Instrument, ring: Ring, shown_mm: float) -> str:
+    """What is wrong with a micrometer that shows another size than its block; "" for nothing."""
+    if not shows_sizes(instrument) or abs(shown_mm - ring.size_mm) <= ABSOLUTE_MM_MOST:
+        return ""
+    return (
+        f"{instrument.name} shows {shown_mm:.4f} mm and {ring.name} is {ring.size_mm:.4f} mm: it "
+        "is not on it, and nothing is corrected by that. Close it on it and read it again."
+    )
