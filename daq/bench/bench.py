@@ -16,6 +16,7 @@ from daq.bench.asked import Change, OpenJob, Press, PutUp, TakeAgain
 from daq.bench.drafts import broken_draft, up_draft
 from daq.bench.shown import BenchProgress, Phase
 from daq.bench.taken import Taken
+from daq.bench.unit import in_its_unit
 from daq.bench.value import kept_draft, question_about
 from daq.capture.attempt import Aim, Attempt
 from daq.capture.base import Captured, Hint, Kind, Progress, Setup
@@ -94,7 +95,7 @@ class Bench:
             self._pressed = None if self.taken.button.streams else (gauge, pressed)
             return self.go_on()
         if self.phase is Phase.CAPTURING and gauge in self._attempts:
-            self._attempts[gauge].feed(self._on_part(gauge, readings))
+            self._attempts[gauge].feed(in_its_unit(self.target, self._on_part(gauge, readings)))
             return self._finished(gauge)
         return []
 
@@ -285,7 +286,7 @@ class Bench:
         gauge, pressed = self._pressed or ("", ())
         self._pressed = None
         if gauge in self._attempts:
-            self._attempts[gauge].feed(pressed)
+            self._attempts[gauge].feed(in_its_unit(target, pressed))
 
     def _aim(self, target: Target, instrument: Instrument, *, crowd: bool) -> Aim:
         about = characteristic(target.characteristic)
