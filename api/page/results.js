@@ -1,7 +1,7 @@
 // The record as the page shows it: the last results, newest first.
 import { shownLength } from "./length.js";
 import { badge, element } from "./marks.js";
-import { inWords, limitUnitText, named, placeText, positionText, say, valueText } from "./words.js";
+import { inWords, isOfHead, limitUnitText, named, placeText, say, valueText } from "./words.js";
 
 const SHOWN_MAX = 7;
 
@@ -20,8 +20,8 @@ function row(kept) {
   return element(
     "li",
     m.status,
-    element("span", "at", positionText(m.position)),
-    element("span", "", what),
+    ...(isOfHead(m.characteristic) ? [] : [element("span", "at", m.position)]), // its name says so
+    element("span", "name", what),
     element("span", "value", m.unit === "1" ? "" : valueText(m)),
     element("span", "about", badge(m), ` ${about.filter(Boolean).join(" · ")}`),
   );

@@ -42,7 +42,7 @@ export function targetText({ position, characteristic, place }) {
   return `${at}${named("characteristic", characteristic)}${place ? `, ${placeText(place)}` : ""}`;
 }
 
-const isOfHead = (characteristic) => characteristic.startsWith("head.");
+export const isOfHead = (characteristic) => characteristic.startsWith("head.");
 
 // A part by where it is; the head is where it is itself.
 export function partText(position, part) {

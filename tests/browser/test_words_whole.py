@@ -118,5 +118,5 @@ def test_the_head_as_a_position_is_a_word_of_the_language(browser, service, gaug
         expect(page, "#what", "Kopf sauber")
         page.click("#look_bad")
         expect(page, "#work", "Kopf: ")
-        expect(page, "#results .at", "Kopf")
+        expect(page, "#results .name", "Kopf sauber")
         assert "head" not in page.inner_text("#record")
