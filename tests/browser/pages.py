@@ -118,7 +118,9 @@ def page_at(
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("request", lambda request: asked.append(request.url))
     page.on("websocket", lambda opened: asked.append(opened.url.replace("ws:", "http:")))
-    page.goto(f"{address}{path}")
+    listens = contextlib.nullcontext() if path else page.expect_websocket()
+    with listens:
+        page.goto(f"{address}{path}")
     yield page
     page.close()
     lost = [text for text in wrong if may_lose and _LOST.search(text)]
