@@ -72,7 +72,7 @@ async def shown(client, name):
 
 
 async def until(condition):
-    for _ in range(500):
+    for _ in range(6000):
         if await condition():
             return
         await asyncio.sleep(0.01)

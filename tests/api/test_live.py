@@ -34,7 +34,7 @@ async def watching(address, path="/api/v1/live", **options):
 
 
 async def next_of(socket_, type_):
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(60):
         while True:
             message = json.loads(await socket_.recv())
             if message["type"] == type_:
@@ -65,7 +65,7 @@ async def test_a_frame_says_what_is_up_and_what_the_gauges_show(address, ports, 
 
 async def _heard(port, data):
     """Send once somebody listens, and again: the first after opening may be a torn line."""
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(60):
         while not port.write(data):  # noqa: ASYNC110 - the other end opens when it likes
             await asyncio.sleep(0.02)
         await asyncio.sleep(0.05)
@@ -74,7 +74,7 @@ async def _heard(port, data):
 
 async def _frame_with(live, gauge):
     """The first frame with a number of that gauge."""
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(60):
         while True:
             frame = await next_of(live, "progress")
             if any(each["name"] == gauge and each["value"] for each in frame["gauges"]):
@@ -89,7 +89,7 @@ async def test_the_trace_reaches_the_picture(address, ports):
         for number in range(1, 6):
             ports["indicator"].write(b"+000.%03d\r\n" % number)
             await asyncio.sleep(2 * FRAME_S)
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             while len(seen) < 5:
                 frame = await next_of(live, "progress")
                 points = frame["trace"].get("runout indicator", [])
@@ -189,7 +189,7 @@ async def test_a_client_too_slow_for_entries_is_cut_off_and_told_where_to_catch_
     serving = asyncio.create_task(live.serve(stalled))
     await asyncio.sleep(0)
     entry = (await service.run.read(lambda journal: journal.record(job))).entries[0]
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(60):
         await stalled.stalled.wait()
         for _ in range(ENTRIES_QUEUED_MAX):
             live.tell(entry)

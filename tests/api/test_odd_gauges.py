@@ -53,7 +53,7 @@ async def shown(client, name):
 
 async def until(found):
     """What `found` gives as soon as it gives something."""
-    for _ in range(2000):
+    for _ in range(6000):
         if what := await found():
             return what
         await asyncio.sleep(0.01)

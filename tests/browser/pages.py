@@ -111,7 +111,7 @@ def page_at(
         color_scheme=light,
         bypass_csp=bypass_csp,
     )
-    page.set_default_timeout(30_000)
+    page.set_default_timeout(120_000)
     page.add_init_script(script)
     wrong, asked = [], []
     page.on("console", lambda message: wrong.append(message.text))
@@ -134,7 +134,7 @@ def post(address, path, body):
     request = urllib.request.Request(
         f"{address}api/v1{path}", json.dumps(body).encode(), {"content-type": "application/json"}
     )
-    with urllib.request.urlopen(request, timeout=5) as answer:
+    with urllib.request.urlopen(request, timeout=60) as answer:
         return json.loads(answer.read())
 
 

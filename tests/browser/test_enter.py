@@ -29,7 +29,7 @@ def door(serve, browser, tmp_path):
     address = serve(ACCESS).address
     token = Tokens(tmp_path / "bench-data").add("invented", list(Scope), "2026-11-25")
     page = browser.new_page()
-    page.set_default_timeout(30_000)
+    page.set_default_timeout(120_000)
     asked = []
     page.on("request", lambda request: asked.append(request.url))
 

@@ -30,7 +30,7 @@ def test_lengths_are_shown_in_inches_and_kept_in_millimetres(browser, service, g
         expect(page, "#unit", "in")
         assert float(page.inner_text("#digits")) == pytest.approx(6.971 / 25.4, abs=1e-4)
         expect(page, "#results", "0.2744")
-        with urllib.request.urlopen(f"{address}api/v1/jobs/{job}/record", timeout=10) as answer:
+        with urllib.request.urlopen(f"{address}api/v1/jobs/{job}/record", timeout=60) as answer:
             (kept,) = json.loads(answer.read())["measurements"]
         assert (kept["unit"], float(kept["value"])) == ("mm", pytest.approx(6.971, abs=0.001))
         page.click("[data-length-switch]")

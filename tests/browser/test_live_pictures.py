@@ -68,7 +68,6 @@ def test_a_turn_is_a_circle_only_once_its_angle_is_known(browser, service, gauge
     _, address = service
     post(address, "/jobs", {"number": "J-1", "plan": "four-by-two"})
     with page_at(browser, address) as page:
-        page.set_default_timeout(120_000)  # two turns take their time on a busy machine
         expect(page, "#what", "stem runout")
         expect(page, "#trace_says", "No angle is known yet")
         assert page.get_attribute("#trace", "data-picture") == "strip"

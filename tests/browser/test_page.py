@@ -124,7 +124,7 @@ def test_a_label_leads_to_its_job_and_the_record_is_handed_on(browser, service, 
     post(address, "/plans", PLAN)
     job = post(address, "/jobs", {"number": "J-7", "plan": "stems-only"})["id"]
     page = browser.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(120_000)
     wrong = []
     page.on("console", lambda message: wrong.append(message.text))
     page.on("pageerror", lambda error: wrong.append(str(error)))

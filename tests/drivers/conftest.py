@@ -48,7 +48,7 @@ async def listen() -> AsyncGenerator[Callable[..., list[Any]], None]:
 def until() -> Callable[..., Any]:
     """Wait, in real time, until something has come true; a test that never sees it fails."""
 
-    async def wait(true: Callable[[], bool], seconds: float = 5.0) -> None:
+    async def wait(true: Callable[[], bool], seconds: float = 60.0) -> None:
         async with asyncio.timeout(seconds):
             while not true():  # noqa: ASYNC110 - what is waited for is outside the loop
                 await asyncio.sleep(0.002)

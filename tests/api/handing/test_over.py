@@ -20,7 +20,7 @@ async def closed(client, number="J-1") -> str:
 
 
 async def files_in(folder, count: int) -> list[str]:
-    for _ in range(400):
+    for _ in range(6000):
         names = sorted(p.name for p in folder.glob("*")) if folder.exists() else []
         if len([name for name in names if not name.startswith(".")]) >= count:
             return names
@@ -64,7 +64,7 @@ async def test_a_job_closed_while_nobody_handed_over_is_found_at_the_start(
 async def test_what_could_not_be_written_is_tried_again_and_said(folder, service, client):
     folder.write_text("a file stands where the folder should be")
     await closed(client)
-    for _ in range(400):
+    for _ in range(6000):
         if service.handing.troubles():
             break
         await asyncio.sleep(0.01)
@@ -76,7 +76,7 @@ async def test_what_could_not_be_written_is_tried_again_and_said(folder, service
 
 
 async def until(what) -> None:
-    for _ in range(400):
+    for _ in range(6000):
         if what():
             return
         await asyncio.sleep(0.01)
