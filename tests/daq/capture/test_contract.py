@@ -177,3 +177,15 @@ def test_the_gauges_error_limit_is_in_the_budget(kind):
     worse = evaluate(kind, readings, Setup(one_way=True, error_limit=0.005)).measured
     assert worse.value == bare.value
     assert worse.u > bare.u
+
+
+@pytest.mark.parametrize("at_once", [2, 5, 20, 80, 10_000])
+@pytest.mark.parametrize(("kind", "place"), ALL)
+def test_readings_that_came_at_once_end_nothing(kind, place, at_once):
+    """A busy machine hears many at one time; what they show may be little, but nothing breaks."""
+    given = RECORDINGS[kind][place]
+    bunched = [given[n // at_once * at_once]._replace(value=r.value) for n, r in enumerate(given)]
+    got = fed(kind, bunched, [], asked=True)
+    if got.measured is not None:
+        assert math.isfinite(got.measured.value)
+        assert math.isfinite(got.measured.expanded)
